@@ -1,0 +1,2 @@
+//! The `paneloft` command.
+fn main() {}

@@ -1,0 +1,82 @@
+//! One flat part to be cut, with every line and mark that belongs to it.
+
+use geometry::{Angle, Length, Path, Piece as PieceFrame, Point};
+
+/// One flat part to be cut.
+///
+/// Lengths are millimetres in the piece's own frame, outside face up, y along the grain.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Piece {
+    /// What the benches call it: `front panel`, `front panel, left part`.
+    pub name: String,
+    /// The pane it is for.
+    pub pane: String,
+    /// How many to cut.
+    pub count: u32,
+    /// The cloth it is cut from, by the workshop's name for it.
+    pub cloth: String,
+    /// Where the knife goes: closed, anticlockwise.
+    pub cut_line: Path<PieceFrame>,
+    /// Holes cut out of it, each closed.
+    pub cut_outs: Vec<Path<PieceFrame>>,
+    /// Where the needle goes, and where a raw finished edge lies.
+    pub sew_lines: Vec<Path<PieceFrame>>,
+    /// Where cloth is turned.
+    pub fold_lines: Vec<Path<PieceFrame>>,
+    /// Lines drawn for the bench that are neither cut, sewn nor folded.
+    pub internal_lines: Vec<Path<PieceFrame>>,
+    /// Small cuts in the edge that say what meets what.
+    pub notches: Vec<Notch>,
+    /// Places marked through the cloth: middles of grips.
+    pub drill_points: Vec<DrillPoint>,
+    /// Direction of the warp, from and to.
+    pub grain_line: [Point<PieceFrame>; 2],
+    /// Turns on the cloth, about the piece's origin, that the cloth and its print allow.
+    pub turns: Vec<Angle>,
+    /// Words drawn on the piece.
+    pub texts: Vec<PieceText>,
+}
+
+/// A V or slit in the cut line.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Notch {
+    /// On the cut line.
+    pub at: Point<PieceFrame>,
+    /// Into the piece.
+    pub inward: Angle,
+    /// How deep it goes.
+    pub depth: Length,
+    /// Its form.
+    pub form: NotchForm,
+}
+
+/// How a notch is cut.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NotchForm {
+    /// A straight cut.
+    Slit,
+    /// Two cuts that meet.
+    Vee,
+}
+
+/// A place marked through the cloth.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DrillPoint {
+    /// Where.
+    pub at: Point<PieceFrame>,
+    /// What it is for: `grip 3`.
+    pub name: String,
+    /// Diameter of what sits there, drawn as a circle for the bench.
+    pub diameter: Length,
+}
+
+/// Words drawn on a piece.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PieceText {
+    /// Middle of the base line of the words.
+    pub at: Point<PieceFrame>,
+    /// Height of capital letters.
+    pub height: Length,
+    /// What they say.
+    pub text: String,
+}
