@@ -206,7 +206,8 @@ impl<F: Frame> Path<F> {
     /// A full circle, anticlockwise.
     #[must_use]
     pub fn circle(centre: Point<F>, radius: Length) -> Self {
-        let vertex = |side: f64| Vertex { point: centre.moved(radius * side, Length::ZERO), bulge: 1.0 };
+        let vertex =
+            |side: f64| Vertex { point: centre.moved(radius * side, Length::ZERO), bulge: 1.0 };
         Self::closed(vec![vertex(-1.0), vertex(1.0)])
     }
 
@@ -226,7 +227,8 @@ impl<F: Frame> Path<F> {
     pub fn segments(&self) -> impl Iterator<Item = Segment<F>> + '_ {
         let n = self.vertices.len();
         let count = if self.closed { n } else { n.saturating_sub(1) };
-        (0..count).map(move |i| Segment::between(self.vertices[i], self.vertices[(i + 1) % n].point))
+        (0..count)
+            .map(move |i| Segment::between(self.vertices[i], self.vertices[(i + 1) % n].point))
     }
 
     /// Length along the whole path.
@@ -277,11 +279,8 @@ impl<F: Frame> Path<F> {
     #[must_use]
     pub fn at_length(&self, along: Length) -> (Point<F>, Angle) {
         let total = self.length().mm();
-        let mut left = if self.closed {
-            along.mm().rem_euclid(total)
-        } else {
-            along.mm().clamp(0.0, total)
-        };
+        let mut left =
+            if self.closed { along.mm().rem_euclid(total) } else { along.mm().clamp(0.0, total) };
         let mut last = None;
         for segment in self.segments() {
             let length = segment.length().mm();
@@ -443,7 +442,9 @@ mod tests {
     use crate::Piece;
 
     fn square() -> Path<Piece> {
-        Path::polygon([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)].map(|(x, y)| Point::from_mm(x, y)))
+        Path::polygon(
+            [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)].map(|(x, y)| Point::from_mm(x, y)),
+        )
     }
 
     #[test]

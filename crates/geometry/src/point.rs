@@ -186,10 +186,7 @@ impl<From: Frame, To: Frame> Placement<From, To> {
     pub fn apply(&self, p: Point<From>) -> Point<To> {
         let (sin, cos) = self.turn.radians().sin_cos();
         let x = if self.mirrored { -p.x } else { p.x };
-        Point::from_mm(
-            cos * x - sin * p.y + self.move_mm[0],
-            sin * x + cos * p.y + self.move_mm[1],
-        )
+        Point::from_mm(cos * x - sin * p.y + self.move_mm[0], sin * x + cos * p.y + self.move_mm[1])
     }
 }
 
@@ -199,7 +196,8 @@ mod tests {
 
     #[test]
     fn a_placement_turns_then_moves() {
-        let place = Placement::<Piece, Roll>::new(Angle::from_degrees(90.0), Point::from_mm(10.0, 0.0));
+        let place =
+            Placement::<Piece, Roll>::new(Angle::from_degrees(90.0), Point::from_mm(10.0, 0.0));
         let p = place.apply(Point::from_mm(1.0, 0.0));
         assert!(p.distance(Point::from_mm(10.0, 1.0)).mm() < 1e-12);
     }

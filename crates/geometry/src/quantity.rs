@@ -3,15 +3,26 @@
 //! A quantity holds one finite number in the project's base unit (millimetre, square millimetre,
 //! radian). Constructors refuse NaN and infinity, so no later step has to look for them.
 
-use std::fmt;
-use std::iter::Sum;
-use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub, SubAssign};
+use std::ops::Mul;
 
 /// Millimetres in one inch, exact since the international yard and pound agreement of 1959.
 pub const MM_PER_INCH: f64 = 25.4;
 
+/// Declares a quantity: one finite number in one unit, with the operators that mean something.
+///
+/// Takes the doc comment, the name, the constructor, the getter, the unit in words and its symbol.
+///
+/// ```
+/// geometry::quantity!(
+///     /// A mass, in kilograms.
+///     Mass, from_kg, kg, "kilograms", "kg"
+/// );
+/// let cloth = Mass::from_kg(0.45) * 2.0;
+/// assert_eq!(format!("{cloth:.1}"), "0.9 kg");
+/// ```
+#[macro_export]
 macro_rules! quantity {
-    ($(#[$doc:meta])* $name:ident, $from:ident, $get:ident, $unit:literal) => {
+    ($(#[$doc:meta])* $name:ident, $from:ident, $get:ident, $unit:literal, $symbol:literal) => {
         $(#[$doc])*
         #[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
         pub struct $name(f64);
@@ -56,61 +67,69 @@ macro_rules! quantity {
             }
         }
 
-        impl Add for $name {
+        impl ::std::ops::Add for $name {
             type Output = Self;
             fn add(self, other: Self) -> Self {
                 Self::$from(self.0 + other.0)
             }
         }
-        impl AddAssign for $name {
+        impl ::std::ops::AddAssign for $name {
             fn add_assign(&mut self, other: Self) {
                 *self = *self + other;
             }
         }
-        impl Sub for $name {
+        impl ::std::ops::Sub for $name {
             type Output = Self;
             fn sub(self, other: Self) -> Self {
                 Self::$from(self.0 - other.0)
             }
         }
-        impl SubAssign for $name {
+        impl ::std::ops::SubAssign for $name {
             fn sub_assign(&mut self, other: Self) {
                 *self = *self - other;
             }
         }
-        impl Neg for $name {
+        impl ::std::ops::Neg for $name {
             type Output = Self;
             fn neg(self) -> Self {
                 Self(-self.0)
             }
         }
-        impl Mul<f64> for $name {
+        impl ::std::ops::Mul<f64> for $name {
             type Output = Self;
             fn mul(self, factor: f64) -> Self {
                 Self::$from(self.0 * factor)
             }
         }
-        impl Mul<$name> for f64 {
+        impl ::std::ops::Mul<$name> for f64 {
             type Output = $name;
             fn mul(self, quantity: $name) -> $name {
                 quantity * self
             }
         }
-        impl Div<f64> for $name {
+        impl ::std::ops::Div<f64> for $name {
             type Output = Self;
             fn div(self, divisor: f64) -> Self {
                 Self::$from(self.0 / divisor)
             }
         }
-        impl Div for $name {
+        impl ::std::ops::Div for $name {
             type Output = f64;
             fn div(self, other: Self) -> f64 {
                 self.0 / other.0
             }
         }
-        impl Sum for $name {
+        impl ::std::iter::Sum for $name {
             fn sum<I: Iterator<Item = Self>>(items: I) -> Self {
                 items.fold(Self::ZERO, |total, item| total + item)
+            }
+        }
+        impl ::std::fmt::Display for $name {
+            fn fmt(&self, f: &mut ::std::fmt::Formatter<'_>) -> ::std::fmt::Result {
+                match f.precision() {
+                    Some(p) => write!(f, concat!("{:.p$} ", $symbol), self.0, p = p),
+                    None => write!(f, concat!("{} ", $symbol), self.0),
+                }
             }
         }
     };
@@ -125,15 +144,15 @@ quantity!(
     /// assert_eq!((hem * 2.0).mm(), 40.0);
     /// assert_eq!(Length::from_inches(1.0), Length::from_mm(25.4));
     /// ```
-    Length, from_mm, mm, "millimetres"
+    Length, from_mm, mm, "millimetres", "mm"
 );
 quantity!(
     /// An area, in square millimetres.
-    Area, from_mm2, mm2, "square millimetres"
+    Area, from_mm2, mm2, "square millimetres", "mm²"
 );
 quantity!(
     /// An angle, in radians, anticlockwise positive.
-    Angle, from_radians, radians, "radians"
+    Angle, from_radians, radians, "radians", "rad"
 );
 
 impl Length {
@@ -179,15 +198,6 @@ impl Angle {
     }
 }
 
-impl fmt::Display for Length {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match f.precision() {
-            Some(p) => write!(f, "{:.p$} mm", self.0),
-            None => write!(f, "{} mm", self.0),
-        }
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -195,6 +205,12 @@ mod tests {
     #[test]
     fn an_inch_is_25_4_mm() {
         assert_eq!(Length::from_inches(57.375).mm(), 57.375 * 25.4);
+    }
+
+    #[test]
+    fn a_quantity_is_written_with_its_unit() {
+        assert_eq!(Length::from_mm(12.5).to_string(), "12.5 mm");
+        assert_eq!(format!("{:.1}", Area::from_mm2(2.0)), "2.0 mm²");
     }
 
     #[test]
