@@ -1,0 +1,1 @@
+//! Test-only package: see `tests/`, one file for each outside source.
