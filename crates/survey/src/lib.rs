@@ -1,12 +1,23 @@
 //! Readings in, outline out: parsing, error model, inference, doubts, chance of fit.
 
+mod explain;
+mod fit;
+mod fitness;
+mod model;
 mod name;
+mod policy;
+mod prior;
 mod reading;
+mod standing;
 mod tape;
 
 pub use name::{
     Class, Column, Corner, Edge, Family, Flank, Half, Level, ReadingName, Side, Slope, Span,
     Station, Steering, UnknownName, nearest,
 };
+pub use explain::SlipKind;
+pub use policy::{ErrorModel, FitRule, Policy, SlipRates, class_two_limit};
+pub use prior::{N_STATIONS, Prior, Source};
 pub use reading::{BookEntry, GlassBook, PaneReadings, Reading, Vehicle};
-pub use tape::{TapeReading, Unit};
+pub use standing::{NamedCorners, SMALL_PANE, Standing, StationPoint};
+pub use tape::{TapeError, TapeReading, Unit, from_number, read_tape, show, typeset};
