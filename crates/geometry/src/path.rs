@@ -321,6 +321,43 @@ impl<F: Frame> Path<F> {
         (before + within, Length::from_mm(found.distance))
     }
 
+    /// The part from one distance along the path to another, as an open path. On a closed path it
+    /// runs on past the start when `to` is not beyond `from`.
+    ///
+    /// # Panics
+    /// When the path has no segment.
+    #[must_use]
+    pub fn part(&self, from: Length, to: Length) -> Self {
+        let total = self.length().mm();
+        let (from, to) = if self.closed {
+            let from = from.mm().rem_euclid(total);
+            (from, from + (to.mm() - from).rem_euclid(total))
+        } else {
+            (from.mm().clamp(0.0, total), to.mm().clamp(0.0, total))
+        };
+        let mut vertices = Vec::new();
+        let mut end = self.at_length(Length::from_mm(from)).0;
+        let mut start = 0.0;
+        // Twice round, since the part of a closed path may run past its start.
+        for segment in self.segments().chain(self.segments()) {
+            let length = segment.length().mm();
+            let first = ((from - start) / length).max(0.0);
+            let last = ((to - start) / length).min(1.0);
+            start += length;
+            // What is shorter than a nanometre is rounding.
+            if (last - first) * length > 1e-6 {
+                let bulge = match segment {
+                    Segment::Line { .. } => 0.0,
+                    Segment::Arc { sweep, .. } => (sweep.radians() * (last - first) / 4.0).tan(),
+                };
+                vertices.push(Vertex { point: segment.at(first).0, bulge });
+                end = segment.at(last).0;
+            }
+        }
+        vertices.push(Vertex { point: end, bulge: 0.0 });
+        Self::open(vertices)
+    }
+
     /// The same path run the other way.
     #[must_use]
     pub fn reversed(&self) -> Self {
@@ -400,6 +437,15 @@ impl<F: Frame> Path<F> {
         self.to_polyline().scan_for_self_intersect()
     }
 
+    /// Where the two paths cross or touch; of a stretch they share, its ends.
+    #[must_use]
+    pub fn meetings(&self, other: &Self) -> Vec<Point<F>> {
+        let found = self.to_polyline().find_intersects(&other.to_polyline());
+        let single = found.basic_intersects.iter().map(|m| m.point);
+        let shared = found.overlapping_intersects.iter().flat_map(|m| [m.point1, m.point2]);
+        single.chain(shared).map(|p| Point::from_mm(p.x, p.y)).collect()
+    }
+
     /// Whether the two paths meet anywhere.
     #[must_use]
     pub fn meets(&self, other: &Self) -> bool {
@@ -477,6 +523,33 @@ mod tests {
         let (along, off) = arc.nearest(Point::from_mm(8.0, 8.0));
         assert!((along - arc.length() / 2.0).mm().abs() < 1e-9);
         assert!((off.mm() - (8.0 * 2.0_f64.sqrt() - 10.0)).abs() < 1e-9);
+    }
+
+    #[test]
+    fn parts_of_a_path_are_the_whole() {
+        let circle = Path::<Piece>::circle(Point::ORIGIN, Length::from_mm(10.0));
+        let whole = circle.length();
+        let (from, to) = (whole * 0.1, whole * 0.7);
+        for path in [circle, square()] {
+            let (from, to) = (from.min(path.length() * 0.3), to.min(path.length() * 0.8));
+            let (part, rest) = (path.part(from, to), path.part(to, from));
+            assert!((part.length() - (to - from)).mm().abs() < 1e-9);
+            assert!((part.length() + rest.length() - path.length()).mm().abs() < 1e-9);
+            let ends = [&part, &rest].map(|p| p.vertices().last().unwrap().point);
+            assert!(ends[0].distance(rest.vertices()[0].point).mm() < 1e-9);
+            assert!(ends[1].distance(part.vertices()[0].point).mm() < 1e-9);
+            let (middle, _) = part.at_length(part.length() / 2.0);
+            assert!(middle.distance(path.at_length((from + to) / 2.0).0).mm() < 1e-9);
+        }
+    }
+
+    #[test]
+    fn a_line_meets_a_circle_twice() {
+        let circle = Path::<Piece>::circle(Point::ORIGIN, Length::from_mm(5.0));
+        let line = Path::polyline([Point::from_mm(3.0, -9.0), Point::from_mm(3.0, 9.0)]);
+        let mut found: Vec<f64> = circle.meetings(&line).iter().map(|p| p.y_mm()).collect();
+        found.sort_by(f64::total_cmp);
+        assert!(found.len() == 2 && (found[0] + 4.0).abs() < 1e-9 && (found[1] - 4.0).abs() < 1e-9);
     }
 
     #[test]
