@@ -3,6 +3,7 @@
 mod explain;
 mod fit;
 mod fitness;
+mod judge;
 mod model;
 mod name;
 mod policy;
@@ -10,6 +11,7 @@ mod prior;
 mod reading;
 mod standing;
 mod tape;
+mod words;
 
 pub use name::{
     Class, Column, Corner, Edge, Family, Flank, Half, Level, ReadingName, Side, Slope, Span,
@@ -21,3 +23,7 @@ pub use prior::{N_STATIONS, Prior, Source};
 pub use reading::{BookEntry, GlassBook, PaneReadings, Reading, Vehicle};
 pub use standing::{NamedCorners, SMALL_PANE, Standing, StationPoint};
 pub use tape::{TapeError, TapeReading, Unit, from_number, read_tape, show, typeset};
+pub use judge::{
+    Depth, Doubt, EdgePoint, JudgeError, Judgement, Question, Standpoint, Verdict, judge, judge_with,
+};
+pub use words::{Voice, how_often};
