@@ -111,7 +111,7 @@ impl Outline {
         corners.chain(rest).collect()
     }
 
-    /// The solved shape.
+    /// The solved shape; an edge whose radius is beyond [`tolerance::STRAIGHT`] is straight in it.
     #[must_use]
     pub fn shape(&self) -> Shape<f64> {
         self.solve().expect("an outline was checked when it was made")
@@ -119,8 +119,19 @@ impl Outline {
 
     fn solve(&self) -> Option<Shape<f64>> {
         let corners: Vec<[f64; 2]> = self.corners.iter().map(|p| p.mm()).collect();
-        let mm = |lengths: &[Length]| lengths.iter().map(|l| l.mm()).collect::<Vec<_>>();
-        Shape::new(&corners, &mm(&self.bows), &mm(&self.radii))
+        let n = corners.len();
+        let bows: Vec<f64> = (0..n).map(|i| self.bow_drawn(i).mm()).collect();
+        let radii: Vec<f64> = self.radii.iter().map(|l| l.mm()).collect();
+        Shape::new(&corners, &bows, &radii)
+    }
+
+    /// The bow of edge `i`, none where it is straight as far as [`tolerance::STRAIGHT`] tells.
+    fn bow_drawn(&self, i: usize) -> Length {
+        let (bow, next) = (self.bows[i], (i + 1) % self.corners.len());
+        let half_chord = self.corners[i].distance(self.corners[next]) / 2.0;
+        // R = (c² + h²)/2h; compared without dividing by h.
+        let straight = half_chord * half_chord + bow * bow > tolerance::STRAIGHT * bow.abs() * 2.0;
+        if straight { Length::ZERO } else { bow }
     }
 
     /// The edge as one closed path, anticlockwise, from where the first corner's rounding starts.
@@ -254,6 +265,21 @@ mod tests {
         assert!((m.path().area() - o.path().area()).mm2().abs() < 1e-6);
         for v in o.path().vertices() {
             assert!(m.path().nearest(flip.apply(v.point)).1.mm() < 1e-8);
+        }
+    }
+
+    #[test]
+    fn a_nearly_straight_edge_can_be_inset_past_its_corners() {
+        // 0.0017 mm on 1.9 m is a radius of 270 km; insets wider than its 8 mm corners failed.
+        let corners = [(-795.0235, 102.5126), (1122.3929, 370.552), (-290.9988, 688.074)];
+        let o = Outline::new(
+            corners.map(|(x, y)| Point::from_mm(x, y)).to_vec(),
+            [0.0017353840548300211, 0.0, 18.00856485110225].map(Length::from_mm).to_vec(),
+            vec![Length::from_mm(8.0); 3],
+        )
+        .unwrap();
+        for k in 1..400 {
+            assert_eq!(o.path().inset(Length::from_mm(0.3 * f64::from(k))).len(), 1);
         }
     }
 

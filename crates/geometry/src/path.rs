@@ -314,8 +314,10 @@ impl<F: Frame> Path<F> {
                 let turned = (centre.heading_to(foot) - *start).radians();
                 let full = std::f64::consts::TAU;
                 let turned = (turned * sweep.radians().signum()).rem_euclid(full);
-                // A hair before the start is the start, not a full turn.
-                *radius * if turned > full - 1e-9 { 0.0 } else { turned }
+                let swept = sweep.radians().abs();
+                // A hair before the start is the start, not a full turn; a hair past the end is
+                // the end.
+                *radius * if turned > (swept + full) / 2.0 { 0.0 } else { turned.min(swept) }
             }
         };
         (before + within, Length::from_mm(found.distance))
@@ -523,6 +525,23 @@ mod tests {
         let (along, off) = arc.nearest(Point::from_mm(8.0, 8.0));
         assert!((along - arc.length() / 2.0).mm().abs() < 1e-9);
         assert!((off.mm() - (8.0 * 2.0_f64.sqrt() - 10.0)).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_place_a_hair_before_an_arc_is_its_start() {
+        // Found near the corner where a shallow arc of 4.7 m radius leaves a tighter one.
+        let path = Path::<Piece>::open(vec![
+            Vertex { point: Point::from_mm(618.1607, 700.1035), bulge: 0.11617486643616753 },
+            Vertex { point: Point::from_mm(-198.6897, 808.3208), bulge: 0.033726949905550835 },
+            Vertex { point: Point::from_mm(-834.4234, 520.8923), bulge: 0.0 },
+        ]);
+        let first = path.segments().next().unwrap().length();
+        for off in [-1e-3, -1e-5, 0.0, 1e-5, 1e-3] {
+            let (along, _) = path.nearest(Point::from_mm(-198.6897 + off, 808.3208 + 1.0));
+            assert!((along - first).mm().abs() < 1.0, "{along}");
+            let (along, _) = path.nearest(Point::from_mm(-198.6897 + off, 808.3208));
+            assert!((along - first).mm().abs() < 1e-2, "{along}");
+        }
     }
 
     #[test]

@@ -9,3 +9,8 @@ pub const CHORD: Length = Length::from_mm(0.01);
 /// Two points nearer than this are one point. Chosen by us: a hundred times finer than the 0.01 mm
 /// to which the file formats must agree.
 pub const SAME_POINT: Length = Length::from_mm(1e-4);
+
+/// An edge of larger radius is straight. Chosen by us: offsets of rounded corners failed from
+/// 24 km up, where the middle of the circle is too far away for double precision; at 10 km a 2 m
+/// edge stands 0.05 mm off straight, less than any tape shows.
+pub const STRAIGHT: Length = Length::from_mm(1e7);
