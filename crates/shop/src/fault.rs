@@ -1,0 +1,85 @@
+//! What is wrong with a file, and where.
+
+use std::fmt;
+
+/// Most faults reported of one file. Chosen by us: nobody reads a longer list before the next try.
+const MOST: usize = 20;
+
+/// One thing wrong in a file.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fault {
+    /// Line, from 1.
+    pub line: usize,
+    /// Column in characters, from 1.
+    pub column: usize,
+    /// What was found, what is needed, and the way out; a field stands in backticks.
+    pub message: String,
+}
+
+/// Why a file cannot be used: every fault found, in the order they stand in it.
+///
+/// Shown as one line for each, `file:line:column: message`.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FileFault {
+    /// The file's name, as the caller gave it.
+    pub file: String,
+    /// The faults, at least one.
+    pub faults: Vec<Fault>,
+    /// How many more there were.
+    pub n_more: usize,
+}
+
+impl fmt::Display for FileFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for (i, Fault { line, column, message }) in self.faults.iter().enumerate() {
+            let end = if i == 0 { "" } else { "\n" };
+            write!(f, "{end}{}:{line}:{column}: {message}", self.file)?;
+        }
+        match self.n_more {
+            0 => Ok(()),
+            n => write!(f, "\n{}: {n} more faults are not shown; mend these first", self.file),
+        }
+    }
+}
+
+impl std::error::Error for FileFault {}
+
+/// Faults being gathered while a file is read.
+pub(crate) struct Faults<'s> {
+    text: &'s str,
+    found: Vec<(usize, String)>,
+}
+
+impl<'s> Faults<'s> {
+    pub(crate) fn of(text: &'s str) -> Self {
+        Self { text, found: Vec::new() }
+    }
+
+    /// Notes a fault at that byte of the text.
+    pub(crate) fn add(&mut self, at: usize, message: impl Into<String>) {
+        self.found.push((at, message.into()));
+    }
+
+    pub(crate) fn is_empty(&self) -> bool {
+        self.found.is_empty()
+    }
+
+    pub(crate) fn into_fault(mut self, file: &str) -> FileFault {
+        self.found.sort_by_key(|(at, _)| *at);
+        let n_more = self.found.len().saturating_sub(MOST);
+        let text = self.text;
+        let located = |(at, message): (usize, String)| {
+            let before = &text.as_bytes()[..at.min(text.len())];
+            let start = before.iter().rposition(|&b| b == b'\n').map_or(0, |i| i + 1);
+            // Bytes that continue a character are not counted.
+            let characters = before[start..].iter().filter(|&&b| b & 0xc0 != 0x80).count();
+            Fault {
+                line: before.iter().filter(|&&b| b == b'\n').count() + 1,
+                column: characters + 1,
+                message,
+            }
+        };
+        let faults = self.found.into_iter().take(MOST).map(located).collect();
+        FileFault { file: file.to_owned(), faults, n_more }
+    }
+}

@@ -1,0 +1,201 @@
+//! What is ordered: a vehicle's panes as read, its blades and mirrors, and how covers are made.
+
+use std::fmt;
+
+use geometry::Length;
+use survey::{Edge, PaneReadings, Unit, Vehicle};
+
+/// An order as its file states it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Order {
+    /// The workshop's reference.
+    pub reference: String,
+    /// Whose vehicle it is.
+    pub owner: Option<String>,
+    /// What a bare number means, and what the owner is shown.
+    pub unit: Unit,
+    /// The finest step of the owner's tape, when stated.
+    pub graduation: Option<Length>,
+    /// The vehicle.
+    pub vehicle: Vehicle,
+    /// Its panes, at least one, names unique; readings in the order of their names.
+    pub panes: Vec<PaneReadings>,
+    /// Its wiper blades, names unique.
+    pub blades: Vec<Blade>,
+    /// Its mirror housings, names unique.
+    pub hoods: Vec<Hood>,
+    /// How covers are made.
+    pub cover: CoverChoices,
+}
+
+/// A wiper blade that gets a sleeve.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Blade {
+    /// Its name.
+    pub name: String,
+    /// Length of the blade.
+    pub length: Length,
+    /// How it parks.
+    pub park: Park,
+    /// Where its lower end lies, parked.
+    pub heel: Option<BladePoint>,
+    /// Where its other end lies, parked.
+    pub tip: Option<BladePoint>,
+}
+
+/// How a blade parks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Park {
+    /// Lying along the base edge.
+    Flat,
+    /// Standing.
+    Upright,
+}
+
+impl Park {
+    /// Every one, in order.
+    pub const ALL: &'static [Self] = &[Self::Flat, Self::Upright];
+}
+
+impl fmt::Display for Park {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Flat => "flat",
+            Self::Upright => "upright",
+        })
+    }
+}
+
+/// A place on the glass, from its edges.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BladePoint {
+    /// Up from the base edge; negative below it.
+    pub from_base: Length,
+    /// Level, from the nearer side edge.
+    pub from_side: Length,
+}
+
+/// A mirror housing that gets a hood, measured over the housing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Hood {
+    /// Its name.
+    pub name: String,
+    /// At its highest.
+    pub height: Length,
+    /// At its widest, camera included.
+    pub width: Length,
+    /// From the rim to the deepest point.
+    pub depth: Length,
+    /// Whether it bears a camera, which the hood leaves free.
+    pub camera: bool,
+}
+
+/// How covers are made.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CoverChoices {
+    /// The workshop's name for the cloth.
+    pub cloth: Option<String>,
+    /// Usable width of the cloth.
+    pub cloth_width: Option<Length>,
+    /// How far the finished edge lies inside the glass edge.
+    pub inset: Length,
+    /// Cloth turned in along each edge, in the order of [`Edge::ALL`].
+    pub hem: [Length; 4],
+    /// Cloth beyond the sew line where parts are joined.
+    pub seam: Length,
+    /// The magnets, as a specification such as `disc:20x3:N35`.
+    pub magnet: Option<String>,
+    /// Thickness of one layer of cloth.
+    pub cloth_thickness: Length,
+}
+
+impl CoverChoices {
+    /// Inset where the order states none: the aim of the chance of fit.
+    pub const INSET: Length = Length::from_mm(4.0);
+    /// Hem where the order states none. Common practice, no source.
+    pub const HEM: Length = Length::from_mm(20.0);
+    /// Seam allowance where the order states none. Common practice, no source.
+    pub const SEAM: Length = Length::from_mm(12.0);
+    /// Thickness of cloth where the order states none. Chosen by us: a coated cloth of about
+    /// 600 g/m².
+    pub const CLOTH_THICKNESS: Length = Length::from_mm(0.6);
+
+    /// The hem along that edge.
+    #[must_use]
+    pub fn hem(&self, edge: Edge) -> Length {
+        let place = Edge::ALL.iter().position(|&other| other == edge);
+        self.hem[place.expect("every edge is in the list of all")]
+    }
+}
+
+impl Default for CoverChoices {
+    fn default() -> Self {
+        Self {
+            cloth: None,
+            cloth_width: None,
+            inset: Self::INSET,
+            hem: [Self::HEM; 4],
+            seam: Self::SEAM,
+            magnet: None,
+            cloth_thickness: Self::CLOTH_THICKNESS,
+        }
+    }
+}
+
+/// Names that some systems keep for devices, whatever follows a point.
+const DEVICES: [&str; 4] = ["con", "prn", "aux", "nul"];
+
+/// The name as part of a file name on any system: letters and digits stay, any run of anything else
+/// becomes one `-`; never empty, at most 120 bytes, never a device's name.
+///
+/// ```
+/// assert_eq!(shop::safe_file_name("left / upper"), "left-upper");
+/// assert_eq!(shop::safe_file_name("../../x"), "x");
+/// ```
+#[must_use]
+pub fn safe_file_name(name: &str) -> String {
+    let mut safe = String::new();
+    for c in name.chars() {
+        let c = if c.is_alphanumeric() || c == '_' { c } else { '-' };
+        if safe.len() + c.len_utf8() > 120 {
+            break;
+        }
+        if c != '-' || !(safe.is_empty() || safe.ends_with('-')) {
+            safe.push(c);
+        }
+    }
+    let kept = safe.trim_end_matches('-');
+    let lower = kept.to_lowercase();
+    let port = lower.strip_prefix("com").or(lower.strip_prefix("lpt"));
+    if kept.is_empty() {
+        "unnamed".to_owned()
+    } else if DEVICES.contains(&&*lower) || port.is_some_and(|n| n.chars().count() == 1) {
+        format!("{kept}_")
+    } else {
+        kept.to_owned()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    proptest! {
+        #[test]
+        fn a_safe_file_name_stays_in_its_folder(name in "\\PC{0,300}") {
+            let safe = safe_file_name(&name);
+            prop_assert!(!safe.is_empty() && safe.len() <= 121);
+            prop_assert!(safe.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_')));
+        }
+    }
+
+    #[test]
+    fn a_device_is_no_file_name() {
+        assert_eq!(safe_file_name("NUL"), "NUL_");
+        assert_eq!(safe_file_name("com1"), "com1_");
+        assert_eq!(safe_file_name("… …"), "unnamed");
+        assert_eq!(safe_file_name("pane 1.5"), "pane-1-5");
+    }
+}

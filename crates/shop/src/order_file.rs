@@ -1,0 +1,946 @@
+//! Order files: TOML or JSON of the same shape to an [`Order`], and back to TOML.
+//!
+//! Whatever is wrong is told with its line and column, all of it at once. Readings keep the owner's
+//! words, so that writing an order and reading it again gives the same order.
+
+use std::collections::BTreeMap;
+use std::fmt::{Display, Write as _};
+
+use geometry::Length;
+use survey::{
+    Class, Column, Edge, Family, Flank, Half, Level, PaneReadings, Reading, ReadingName, Side,
+    Span, Steering, TapeReading, Unit, Vehicle, nearest,
+};
+
+use crate::fault::{Faults, FileFault};
+use crate::fields::{Field, Fields, Least};
+use crate::order::{Blade, BladePoint, CoverChoices, Hood, Order, Park, safe_file_name};
+use crate::tree::{Value, read_file};
+
+/// Most bytes of an order file. Chosen by us: the largest sensible one is a fiftieth of it.
+pub(crate) const MOST_ORDER_BYTES: usize = 1_000_000;
+/// Most times one reading may be taken. Chosen by us.
+pub(crate) const MOST_TAKEN: usize = 20;
+/// Thickest glass. Chosen by us: above it the unit was forgotten.
+const THICKEST_GLASS: Length = Length::from_mm(60.0);
+/// First and last year a vehicle may be built in. Chosen by us.
+pub(crate) const YEARS: [i32; 2] = [1900, 2100];
+
+/// A unit, shown as files spell it.
+#[derive(Clone, Copy)]
+struct Spelt(Unit);
+
+impl Display for Spelt {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(self.0.spelling())
+    }
+}
+
+/// Reads an order file; `file_name` is used in messages, and a name ending in `.json` means JSON.
+///
+/// # Errors
+/// When the file is not text, too large, neither TOML nor JSON, or says something that cannot be
+/// used; every fault is told with where it stands.
+pub fn read_order(bytes: &[u8], file_name: &str) -> Result<Order, FileFault> {
+    read_file(bytes, file_name, MOST_ORDER_BYTES, order)
+}
+
+fn order(mut file: Fields<'_>, faults: &mut Faults<'_>) -> Option<Order> {
+    let mut head = file.need_table("order", faults)?;
+    let reference = head.need("ref", "\"H-0142\"", faults).and_then(|f| f.name(faults));
+    let owner = head.get("owner").and_then(|f| f.name(faults));
+    let units: Vec<Spelt> = Unit::ALL.iter().copied().map(Spelt).collect();
+    let unit = head.need("unit", "\"in\"", faults).and_then(|f| f.one_of(&units, faults));
+    let graduation = head.get("graduation");
+    head.finish(faults);
+    // Without the unit, no number below it can be read.
+    let unit = unit?.0;
+    let inch = Length::from_inches(1.0);
+    let graduation = graduation.and_then(|f| f.length(unit, Least::AboveZero, inch, faults));
+
+    let vehicle = file.need_table("vehicle", faults).and_then(|fields| vehicle(fields, faults));
+    let sheet = Sheet { unit, graduation };
+    let mut names = Vec::new();
+    file.need("pane", "[{}]", faults);
+    let panes: Vec<_> = file
+        .tables("pane", faults)
+        .into_iter()
+        .map(|f| sheet.pane(f, &mut names, faults))
+        .collect();
+    if panes.is_empty() && faults.is_empty() {
+        faults.add(0, "`pane` is empty; add at least one pane");
+    }
+    names.clear();
+    let blades: Vec<_> = file
+        .tables("blade", faults)
+        .into_iter()
+        .map(|f| sheet.blade(f, &mut names, faults))
+        .collect();
+    names.clear();
+    let hoods: Vec<_> = file
+        .tables("hood", faults)
+        .into_iter()
+        .map(|f| sheet.hood(f, &mut names, faults))
+        .collect();
+    let cover = match file.get("cover") {
+        Some(field) => field.table(faults).and_then(|fields| sheet.cover(fields, faults)),
+        None => Some(CoverChoices::default()),
+    };
+    file.finish(faults);
+    Some(Order {
+        reference: reference?,
+        owner,
+        unit,
+        graduation,
+        vehicle: vehicle?,
+        panes: panes.into_iter().collect::<Option<_>>()?,
+        blades: blades.into_iter().collect::<Option<_>>()?,
+        hoods: hoods.into_iter().collect::<Option<_>>()?,
+        cover: cover?,
+    })
+}
+
+fn vehicle(mut fields: Fields<'_>, faults: &mut Faults<'_>) -> Option<Vehicle> {
+    let class =
+        fields.need("class", "\"coach\"", faults).and_then(|f| f.one_of(Class::ALL, faults));
+    let make = fields.get("make").and_then(|f| f.name(faults));
+    let model = fields.get("model").and_then(|f| f.name(faults));
+    let year = fields.get("year").and_then(|f| f.whole(YEARS[0]..=YEARS[1], faults));
+    let steering = fields.get("steering").and_then(|f| f.one_of(Steering::ALL, faults));
+    fields.finish(faults);
+    Some(Vehicle { class: class?, make, model, year, steering })
+}
+
+/// Which half or side of the vehicle a pane of that family is, refused where there is none.
+pub(crate) fn half_and_flank(
+    fields: &mut Fields<'_>,
+    family: Option<Family>,
+    faults: &mut Faults<'_>,
+) -> (Option<Half>, Option<Flank>) {
+    let mut only_for = |field: &Field<'_>, allowed: &[Family]| {
+        let Some(family) = family.filter(|family| !allowed.contains(family)) else { return };
+        let allowed: Vec<String> = allowed.iter().map(|family| format!("`{family}`")).collect();
+        let message = format!(
+            "is only for {}, and this is a `{family}`; take it out or change the family",
+            allowed.join(", ")
+        );
+        field.fault(faults, message);
+    };
+    let (half, flank) = (fields.get("half"), fields.get("flank"));
+    half.iter().for_each(|field| only_for(field, &HALVED));
+    flank.iter().for_each(|field| only_for(field, &FLANKED));
+    (
+        half.and_then(|field| field.one_of(Half::ALL, faults)),
+        flank.and_then(|field| field.one_of(Flank::ALL, faults)),
+    )
+}
+
+/// Families of panes that come in two halves.
+pub(crate) const HALVED: [Family; 1] = [Family::HalfScreen];
+/// Families of panes that stand on one side of the vehicle.
+pub(crate) const FLANKED: [Family; 3] = [Family::CabSide, Family::Door, Family::Side];
+
+/// The key that states another place of a reading, for readings that have one.
+pub(crate) const fn place_key(span: Span) -> Option<&'static str> {
+    match span {
+        Span::Height(Column::Left | Column::Right) => Some("in_from_side"),
+        Span::Width(Level::Base) => Some("up_from_base"),
+        Span::Width(Level::Top) => Some("down_from_top"),
+        _ => None,
+    }
+}
+
+/// The least a reading may be.
+const fn least(span: Span) -> Least {
+    match span {
+        Span::Bow(_) | Span::Bend => Least::Any,
+        Span::Radius(_) | Span::Band(_) | Span::Blocked(_) => Least::Zero,
+        Span::Height(_) | Span::Width(_) | Span::Diagonal(_) | Span::Edge(_) => Least::AboveZero,
+    }
+}
+
+/// How the numbers of one order are read.
+struct Sheet {
+    unit: Unit,
+    graduation: Option<Length>,
+}
+
+impl Sheet {
+    fn pane(
+        &self,
+        mut fields: Fields<'_>,
+        names: &mut Vec<String>,
+        faults: &mut Faults<'_>,
+    ) -> Option<PaneReadings> {
+        let name = new_name(&mut fields, "\"front\"", names, faults);
+        let family = fields.need("family", "\"windscreen\"", faults);
+        let family = family.and_then(|f| f.one_of(Family::ALL, faults));
+        let (half, flank) = half_and_flank(&mut fields, family, faults);
+        let glass = fields.get("glass");
+        let glass =
+            glass.and_then(|f| f.length(self.unit, Least::AboveZero, THICKEST_GLASS, faults));
+        let mut readings = BTreeMap::new();
+        for (side, key) in [(Side::Outside, "outside"), (Side::Inside, "inside")] {
+            if let Some(table) = fields.get(key).and_then(|field| field.table(faults)) {
+                self.readings(&table, side, &mut readings, faults);
+            }
+        }
+        fields.finish(faults);
+        let readings = readings.into_values().collect();
+        Some(PaneReadings { name: name?, family: family?, half, flank, glass, readings })
+    }
+
+    /// Everything read on one side, `height.centre` and `height = { centre = … }` alike.
+    fn readings(
+        &self,
+        table: &Fields<'_>,
+        side: Side,
+        readings: &mut BTreeMap<ReadingName, Reading>,
+        faults: &mut Faults<'_>,
+    ) {
+        let spans: Vec<String> = Span::all().iter().map(Span::to_string).collect();
+        let in_group = |span: &str, key: &str| span.split_once('.').is_some_and(|s| s.0 == key);
+        for (entry, field) in table.all() {
+            let is_table = matches!(field.node.value, Value::Table(_));
+            let is_name = entry.key == Span::Bend.to_string() || entry.key.contains('.');
+            if is_table && !is_name {
+                let Some(group) = field.table(faults) else { continue };
+                for (inner, field) in group.all() {
+                    let name = format!("{}.{}", entry.key, inner.key);
+                    self.reading(&name, inner.at, &field, side, readings, faults);
+                }
+            } else if let Some(example) = spans.iter().find(|s| in_group(s, &entry.key)) {
+                field.fault(
+                    faults,
+                    format!("does not say where; write `{example}` or another place"),
+                );
+            } else {
+                self.reading(&entry.key, entry.at, &field, side, readings, faults);
+            }
+        }
+    }
+
+    fn reading(
+        &self,
+        name: &str,
+        at: usize,
+        field: &Field<'_>,
+        side: Side,
+        readings: &mut BTreeMap<ReadingName, Reading>,
+        faults: &mut Faults<'_>,
+    ) {
+        let span = match name.parse::<Span>() {
+            Ok(span) => span,
+            Err(unknown) => {
+                let groups = Span::all().into_iter().filter_map(|span| {
+                    span.to_string().split_once('.').map(|(group, _)| group.to_owned())
+                });
+                let way_out = match unknown.near.or_else(|| nearest(name, groups)) {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => "readings are named like `height.centre`".to_owned(),
+                };
+                faults.add(at, format!("`{}` is not a reading; {way_out}", field.path));
+                return;
+            }
+        };
+        if !span.can_be_read(side) {
+            let way_out = match side {
+                Side::Inside => "only height, band and blocked are; move it under outside",
+                Side::Outside => "move it under inside",
+            };
+            faults.add(at, format!("`{}` is not read {side}; {way_out}", field.path));
+            return;
+        }
+        let (taken, place) = match &field.node.value {
+            Value::Table(_) => self.placed(span, field, faults),
+            _ => (self.taken(span, field, faults), None),
+        };
+        let name = ReadingName { side, span };
+        let reading = Reading { name, taken: taken.unwrap_or_default(), place };
+        if readings.insert(name, reading).is_some() {
+            faults.add(at, format!("`{}` is given twice; keep one, or write a list", field.path));
+        }
+    }
+
+    /// `{ read = …, in_from_side = … }`.
+    fn placed(
+        &self,
+        span: Span,
+        field: &Field<'_>,
+        faults: &mut Faults<'_>,
+    ) -> (Option<Vec<TapeReading>>, Option<Length>) {
+        let Some(mut fields) = field.table(faults) else { return (None, None) };
+        let taken = fields.need("read", "\"56 1/2\"", faults);
+        let taken = taken.and_then(|field| self.taken(span, &field, faults));
+        let Some(key) = place_key(span) else {
+            field.fault(faults, "has no other place; write the reading alone");
+            return (taken, None);
+        };
+        let place = fields.get(key).and_then(|f| f.reading(self.unit, Least::AboveZero, faults));
+        fields.finish(faults);
+        (taken, place.map(|place| place.length))
+    }
+
+    /// One reading, or a list of it taken again.
+    fn taken(
+        &self,
+        span: Span,
+        field: &Field<'_>,
+        faults: &mut Faults<'_>,
+    ) -> Option<Vec<TapeReading>> {
+        let fields = match &field.node.value {
+            Value::List(items) if items.is_empty() => {
+                field.fault(faults, "is an empty list; write what the tape showed");
+                return None;
+            }
+            Value::List(_) => field.list_up_to(MOST_TAKEN, faults)?,
+            _ => {
+                let reading = field.reading(self.unit, least(span), faults)?;
+                return Some(vec![self.on_tape(reading)]);
+            }
+        };
+        let read = |f: &Field<'_>| f.reading(self.unit, least(span), faults);
+        fields.iter().map(read).map(|reading| Some(self.on_tape(reading?))).collect()
+    }
+
+    fn on_tape(&self, reading: TapeReading) -> TapeReading {
+        match self.graduation {
+            Some(graduation) => reading.on_tape_of(graduation),
+            None => reading,
+        }
+    }
+
+    /// A length that must be given and is more than zero.
+    fn size(
+        &self,
+        fields: &mut Fields<'_>,
+        key: &'static str,
+        example: &str,
+        faults: &mut Faults<'_>,
+    ) -> Option<Length> {
+        let field = fields.need(key, example, faults)?;
+        Some(field.reading(self.unit, Least::AboveZero, faults)?.length)
+    }
+
+    fn blade(
+        &self,
+        mut fields: Fields<'_>,
+        names: &mut Vec<String>,
+        faults: &mut Faults<'_>,
+    ) -> Option<Blade> {
+        let name = new_name(&mut fields, "\"left blade\"", names, faults);
+        let length = self.size(&mut fields, "length", "\"32\"", faults);
+        let park =
+            fields.need("park", "\"flat\"", faults).and_then(|f| f.one_of(Park::ALL, faults));
+        let mut point = |key| {
+            let mut fields = fields.get(key)?.table(faults)?;
+            let up = fields.need("from_base", "\"3 1/4\"", faults);
+            let up = up.and_then(|f| f.reading(self.unit, Least::Any, faults));
+            let level = fields.need("from_side", "\"14\"", faults);
+            let level = level.and_then(|f| f.reading(self.unit, Least::Zero, faults));
+            fields.finish(faults);
+            Some(BladePoint { from_base: up?.length, from_side: level?.length })
+        };
+        let (heel, tip) = (point("heel"), point("tip"));
+        fields.finish(faults);
+        Some(Blade { name: name?, length: length?, park: park?, heel, tip })
+    }
+
+    fn hood(
+        &self,
+        mut fields: Fields<'_>,
+        names: &mut Vec<String>,
+        faults: &mut Faults<'_>,
+    ) -> Option<Hood> {
+        let name = new_name(&mut fields, "\"left mirror\"", names, faults);
+        let height = self.size(&mut fields, "height", "\"17 1/2\"", faults);
+        let width = self.size(&mut fields, "width", "\"10 1/4\"", faults);
+        let depth = self.size(&mut fields, "depth", "\"7\"", faults);
+        let camera = fields.get("camera").map_or(Some(false), |field| field.truth(faults));
+        fields.finish(faults);
+        Some(Hood { name: name?, height: height?, width: width?, depth: depth?, camera: camera? })
+    }
+
+    fn cover(&self, mut fields: Fields<'_>, faults: &mut Faults<'_>) -> Option<CoverChoices> {
+        let usual = CoverChoices::default();
+        let length =
+            |field: Option<Field<'_>>, least, most, usual, faults: &mut Faults<'_>| match field {
+                Some(field) => field.length(self.unit, least, Length::from_mm(most), faults),
+                None => Some(usual),
+            };
+        let cloth = fields.get("cloth").and_then(|f| f.name(faults));
+        let cloth_width = fields
+            .get("cloth_width")
+            .and_then(|f| f.length(self.unit, Least::AboveZero, Length::from_mm(10_000.0), faults));
+        let inset = length(fields.get("inset"), Least::Zero, 100.0, usual.inset, faults);
+        let hem = match fields.get("hem") {
+            None => Some(usual.hem),
+            Some(field) if matches!(field.node.value, Value::Table(_)) => {
+                field.table(faults).and_then(|mut edges| {
+                    let hems: [_; 4] =
+                        [Edge::Base, Edge::Right, Edge::Top, Edge::Left].map(|edge| {
+                            let given = edges.get(edge.spelling());
+                            length(given, Least::Zero, 200.0, CoverChoices::HEM, faults)
+                        });
+                    edges.finish(faults);
+                    let [base, right, top, left] = hems;
+                    Some([base?, right?, top?, left?])
+                })
+            }
+            field => {
+                length(field, Least::Zero, 200.0, CoverChoices::HEM, faults).map(|hem| [hem; 4])
+            }
+        };
+        let seam = length(fields.get("seam"), Least::Zero, 100.0, usual.seam, faults);
+        let magnet = fields.get("magnet").and_then(|f| f.name(faults));
+        let cloth_thickness = length(
+            fields.get("cloth_thickness"),
+            Least::AboveZero,
+            10.0,
+            usual.cloth_thickness,
+            faults,
+        );
+        fields.finish(faults);
+        Some(CoverChoices {
+            cloth,
+            cloth_width,
+            inset: inset?,
+            hem: hem?,
+            seam: seam?,
+            magnet,
+            cloth_thickness: cloth_thickness?,
+        })
+    }
+}
+
+/// A name no other of its kind has, as a file name either.
+fn new_name(
+    fields: &mut Fields<'_>,
+    example: &str,
+    names: &mut Vec<String>,
+    faults: &mut Faults<'_>,
+) -> Option<String> {
+    let field = fields.need("name", example, faults)?;
+    let name = field.name(faults)?;
+    let safe = safe_file_name(&name).to_lowercase();
+    if names.contains(&safe) {
+        let message = format!("is `{name}`, which another has or which makes the same file name");
+        field.fault(faults, format!("{message}; choose a different one"));
+        return None;
+    }
+    names.push(safe);
+    Some(name)
+}
+
+/// The order as a TOML file that reads back as the same order.
+#[must_use]
+pub fn write_order(order: &Order) -> String {
+    let mut file = String::new();
+    let mut head = Table::of(&mut file, "[order]");
+    head.text("ref", &order.reference);
+    head.maybe("owner", order.owner.as_deref(), quoted);
+    head.text("unit", order.unit.spelling());
+    head.maybe("graduation", order.graduation, exact);
+
+    let vehicle = &order.vehicle;
+    let mut table = Table::of(&mut file, "[vehicle]");
+    table.text("class", vehicle.class);
+    table.maybe("make", vehicle.make.as_deref(), quoted);
+    table.maybe("model", vehicle.model.as_deref(), quoted);
+    table.maybe("year", vehicle.year, |year| year.to_string());
+    table.maybe("steering", vehicle.steering, |steering| quoted(steering.spelling()));
+
+    if order.cover != CoverChoices::default() {
+        let cover = &order.cover;
+        let mut table = Table::of(&mut file, "[cover]");
+        table.maybe("cloth", cover.cloth.as_deref(), quoted);
+        table.maybe("cloth_width", cover.cloth_width, exact);
+        table.line("inset", exact(cover.inset));
+        for &edge in Edge::ALL {
+            table.line(&format!("hem.{edge}"), exact(cover.hem(edge)));
+        }
+        table.line("seam", exact(cover.seam));
+        table.maybe("magnet", cover.magnet.as_deref(), quoted);
+        table.line("cloth_thickness", exact(cover.cloth_thickness));
+    }
+    for pane in &order.panes {
+        let mut table = Table::of(&mut file, "[[pane]]");
+        table.text("name", &pane.name);
+        table.text("family", pane.family);
+        table.maybe("half", pane.half, |half| quoted(half.spelling()));
+        table.maybe("flank", pane.flank, |flank| quoted(flank.spelling()));
+        table.maybe("glass", pane.glass, exact);
+        for &side in Side::ALL {
+            let mut readings = pane.readings.iter().filter(|r| r.name.side == side).peekable();
+            if readings.peek().is_some() {
+                let _ = writeln!(file, "[pane.{side}]");
+            }
+            for reading in readings {
+                let _ = writeln!(file, "{} = {}", reading.name.span, written(reading));
+            }
+        }
+    }
+    for blade in &order.blades {
+        let mut table = Table::of(&mut file, "[[blade]]");
+        table.text("name", &blade.name);
+        table.line("length", exact(blade.length));
+        table.text("park", blade.park);
+        let point = |p: BladePoint| {
+            format!("{{ from_base = {}, from_side = {} }}", exact(p.from_base), exact(p.from_side))
+        };
+        table.maybe("heel", blade.heel, point);
+        table.maybe("tip", blade.tip, point);
+    }
+    for hood in &order.hoods {
+        let mut table = Table::of(&mut file, "[[hood]]");
+        table.text("name", &hood.name);
+        table.line("height", exact(hood.height));
+        table.line("width", exact(hood.width));
+        table.line("depth", exact(hood.depth));
+        table.line("camera", hood.camera.to_string());
+    }
+    file
+}
+
+/// A table being written.
+struct Table<'f> {
+    file: &'f mut String,
+}
+
+impl<'f> Table<'f> {
+    fn of(file: &'f mut String, heading: &str) -> Self {
+        if !file.is_empty() {
+            file.push('\n');
+        }
+        let _ = writeln!(file, "{heading}");
+        Self { file }
+    }
+
+    fn line(&mut self, key: &str, value: String) {
+        let _ = writeln!(self.file, "{key} = {value}");
+    }
+
+    fn text(&mut self, key: &str, value: impl Display) {
+        self.line(key, quoted(&value.to_string()));
+    }
+
+    fn maybe<T>(&mut self, key: &str, value: Option<T>, written: impl Fn(T) -> String) {
+        if let Some(value) = value {
+            self.line(key, written(value));
+        }
+    }
+}
+
+fn quoted(text: &str) -> String {
+    toml::Value::from(text).to_string()
+}
+
+/// A length in millimetres to the last bit, never with the three decimals that may be thousands.
+fn exact(length: Length) -> String {
+    let number = length.mm().to_string();
+    let thousands = number.split_once('.').is_some_and(|(_, decimals)| decimals.len() == 3);
+    quoted(&format!("{number}{} mm", if thousands { "0" } else { "" }))
+}
+
+fn written(reading: &Reading) -> String {
+    // What could be a number in a file is written as one: there a point has one meaning.
+    let words = |reading: &TapeReading| match reading.words.parse::<f64>() {
+        Ok(number) if number.to_string() == reading.words => reading.words.clone(),
+        _ => quoted(&reading.words),
+    };
+    let taken = match &reading.taken[..] {
+        [once] => words(once),
+        more => format!("[{}]", more.iter().map(words).collect::<Vec<_>>().join(", ")),
+    };
+    match (reading.place, place_key(reading.name.span)) {
+        (Some(place), Some(key)) => format!("{{ read = {taken}, {key} = {} }}", exact(place)),
+        _ => taken,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+    use survey::{Station, read_tape, show};
+
+    use super::*;
+
+    /// The example of the order format, as its description gives it.
+    const EXAMPLE: &str = r#"
+[order]
+ref = "H-0142"
+owner = "Mobile library 4"
+unit = "in"
+graduation = "1/8"
+
+[vehicle]
+class = "coach"
+make = "Corvane"
+model = "Twelve"
+year = 2014
+steering = "right"
+
+[[pane]]
+name = "front"
+family = "windscreen"
+glass = "7 mm"
+[pane.outside]
+height.centre = "57 3/8"
+height.left = { read = "56 1/2", in_from_side = "10" }
+width.base = "91 1/4"
+band.base-centre = "5 1/2"
+[pane.inside]
+height.centre = ["50 3/4", "50 7/8"]
+band.base-centre = 2.25
+
+[[blade]]
+name = "left blade"
+length = "32"
+park = "flat"
+heel = { from_base = "3 1/4", from_side = "14" }
+tip = { from_base = "4", from_side = "45 1/2" }
+
+[[hood]]
+name = "left mirror"
+height = "17 1/2"
+width = "10 1/4"
+depth = "7"
+camera = true
+"#;
+
+    const JSON: &str = r#"{
+  "order": {"ref": "H-0142", "owner": "Mobile library 4", "unit": "in", "graduation": "1/8"},
+  "vehicle": {"class": "coach", "make": "Corvane", "model": "Twelve", "year": 2014,
+              "steering": "right"},
+  "pane": [{
+    "name": "front", "family": "windscreen", "glass": "7 mm",
+    "outside": {
+      "height": {"centre": "57 3/8", "left": {"read": "56 1/2", "in_from_side": "10"}},
+      "width.base": "91 1/4",
+      "band": {"base-centre": "5 1/2"}
+    },
+    "inside": {"height": {"centre": ["50 3/4", "50 7/8"]}, "band": {"base-centre": 2.25}}
+  }],
+  "blade": [{"name": "left blade", "length": "32", "park": "flat",
+             "heel": {"from_base": "3 1/4", "from_side": "14"},
+             "tip": {"from_base": "4", "from_side": "45 1/2"}}],
+  "hood": [{"name": "left mirror", "height": "17 1/2", "width": "10 1/4", "depth": "7",
+            "camera": true}]
+}"#;
+
+    fn read(text: &str) -> Order {
+        read_order(text.as_bytes(), "order.toml").unwrap_or_else(|fault| panic!("{fault}"))
+    }
+
+    fn fault(text: &str) -> String {
+        read_order(text.as_bytes(), "order.toml").expect_err(text).to_string()
+    }
+
+    /// A small order with those lines in its first pane's outside readings.
+    fn outside(unit: &str, lines: &str) -> String {
+        format!(
+            "[order]\nref = \"A\"\nunit = \"{unit}\"\n[vehicle]\nclass = \"van\"\n\
+             [[pane]]\nname = \"front\"\nfamily = \"windscreen\"\n[pane.outside]\n{lines}\n"
+        )
+    }
+
+    #[test]
+    fn the_example_is_read() {
+        let order = read(EXAMPLE);
+        assert_eq!(order.reference, "H-0142");
+        assert_eq!((order.unit, order.vehicle.year), (Unit::Inch, Some(2014)));
+        let pane = &order.panes[0];
+        assert_eq!(pane.glass, Some(Length::from_mm(7.0)));
+        assert_eq!(pane.readings.len(), 6);
+        let find = |name| pane.readings.iter().find(|r| r.name == name).unwrap();
+        let left = find(ReadingName::outside(Span::Height(Column::Left)));
+        assert_eq!(left.place, Some(Length::from_inches(10.0)));
+        assert_eq!(left.taken[0].graduation, Length::from_inches(0.125));
+        let inside = find(ReadingName::inside(Span::Height(Column::Centre)));
+        assert_eq!(inside.taken[1].length, Length::from_inches(50.875));
+        let band = find(ReadingName::inside(Span::Band(Station::BaseCentre)));
+        assert_eq!(band.taken[0].words, "2.25");
+        assert_eq!(order.blades[0].heel.unwrap().from_base, Length::from_inches(3.25));
+        assert!(order.hoods[0].camera);
+        assert_eq!(order.cover, CoverChoices::default());
+    }
+
+    #[test]
+    fn json_of_the_same_shape_is_the_same_order() {
+        assert_eq!(read_order(JSON.as_bytes(), "x").unwrap(), read(EXAMPLE));
+    }
+
+    #[test]
+    fn cover_choices_are_read_and_have_defaults() {
+        let order = read(&format!(
+            "{EXAMPLE}\n[cover]\ncloth = \"Silver 600\"\ncloth_width = \"1500 mm\"\n\
+             hem = {{ base = \"30 mm\" }}\nmagnet = \"disc:20x3:N35\"\ninset = \"1/8\"\n"
+        ));
+        assert_eq!(order.cover.hem(Edge::Base).mm(), 30.0);
+        assert_eq!(order.cover.hem(Edge::Top), CoverChoices::HEM);
+        assert_eq!(order.cover.inset, Length::from_inches(0.125));
+        assert_eq!(order.cover.seam, CoverChoices::SEAM);
+        assert_eq!(read(&write_order(&order)), order);
+    }
+
+    #[test]
+    fn a_fault_says_where_it_stands_and_the_way_out() {
+        for (lines, message) in [
+            (
+                "height.center = \"57\"", // spelt as given
+                "order.toml:10:8: `pane[0].outside.height.center` is not a reading; \
+                 did you mean `height.centre`?", // spelt as given
+            ),
+            (
+                "width.base = \"4 6\"",
+                "order.toml:10:14: `pane[0].outside.width.base` cannot be used: `4 6` could mean \
+                 `4 ft 6 in` or `46 in` or `4.6 in`; write the one that is meant",
+            ),
+            ("hight.centre = 57", "did you mean `height.centre`?"),
+            ("height = 57", "does not say where; write `height.left` or another place"),
+            ("height.centre = 0", "is `0`; it must be more than zero, read it again"),
+            ("height.centre = -57", "must be more than zero"),
+            ("band.base-left = -1", "must be zero or more"),
+            ("blocked.base-left = 1", "is not read outside; move it under inside"),
+            ("height.centre = 1e9", "1000000000 in is 3e7 m, longer than any vehicle glass"),
+            ("height.centre = inf", "inf is not a length"),
+            ("height.centre = nan", "NaN is not a length"),
+            ("height.centre = true", "is true or false; write what the tape shows"),
+            ("height.centre = []", "is an empty list"),
+            ("height.centre = [[57]]", "[0]` is a list; write what the tape shows"),
+            ("height.centre = 1979-05-27", "is a date or time"),
+            ("height.centre = { read = 57, in_from_side = 9 }", "has no other place"),
+            ("height.left = { in_from_side = 9 }", "`pane[0].outside.height.left.read` is missing"),
+            ("width.top = { read = 57, up_from_base = 9 }", "known here: read, down_from_top"),
+            ("height.centre = 57\nheight.centre = 58", "given twice; keep one"),
+            ("height.centre = 57\n\"height.centre\" = 58", "given twice; keep one"),
+            ("height.centre = 57 3/8", "put text and readings in quotes"),
+            ("height.centre = \"57", "this is not TOML"),
+            ("bend = 99999999999999999999", "is a number too large to be meant"),
+            ("[pane.inside]\nwidth.base = 57", "is not read inside; only height, band and blocked"),
+        ] {
+            let found = fault(&outside("in", lines));
+            assert!(found.contains(message), "{lines}: {found}");
+            assert!(found.starts_with("order.toml:1"), "{lines}: {found}");
+        }
+        assert_eq!(read(&outside("in", "bow.base = \"-3 mm\"\nbend = 0")).panes.len(), 1);
+    }
+
+    #[test]
+    fn all_faults_are_told_at_once_up_to_a_limit() {
+        let text = EXAMPLE
+            .replace("unit = \"in\"", "unit = \"in\"\ncolour = 3")
+            .replace("\"coach\"", "\"coch\"")
+            .replace("2014", "\"2014\"")
+            .replace("\"flat\"", "\"sideways\"")
+            .replace("camera = true", "camera = 1\nflap = 1")
+            .replace("glass = \"7 mm\"", "glass = \"7\"\nflank = \"driver\"");
+        let found = fault(&text);
+        for message in [
+            "order.toml:6:1: `order.colour` is not known; known here: ref, owner, unit, graduation",
+            "`vehicle.class` is `coch`, which is not known; did you mean `coach`?",
+            "`vehicle.year` is text; write a number, without quotes",
+            "`pane[0].glass` is `7`, which is 177.8 mm, more than 60 mm; write its unit",
+            "`pane[0].flank` is only for `cab-side`, `door`, `side`, and this is a `windscreen`",
+            "`blade[0].park` is `sideways`, which is not known; write one of `flat`, `upright`",
+            "`hood[0].camera` is a number; write true or false",
+            "`hood[0].flap` is not known",
+        ] {
+            assert!(found.contains(message), "{message}\n\n{found}");
+        }
+        assert_eq!(found.lines().count(), 8, "{found}");
+        let many = (0..30).map(|i| format!("a{i} = 1\n")).collect::<String>();
+        let found = fault(&outside("in", &many));
+        assert_eq!(found.lines().count(), 21);
+        assert!(found.ends_with("order.toml: 10 more faults are not shown; mend these first"));
+    }
+
+    #[test]
+    fn what_is_missing_is_told_with_an_example() {
+        assert_eq!(
+            fault("\n"),
+            "order.toml:1:1: the file is empty; check that it is the right file"
+        );
+        assert!(fault("# nothing").contains("`order` is missing; add [order]"));
+        let found = fault("[order]\nunit = \"in\"\n");
+        for message in
+            ["`order.ref` is missing; add ref = \"H-0142\"", "add [vehicle]", "add [[pane]]"]
+        {
+            assert!(found.contains(message), "{found}");
+        }
+        let json = fault("{\"order\": {\"unit\": \"in\"}, \"pane\": []}");
+        for message in ["add \"ref\": \"H-0142\"", "add \"vehicle\": { … }"] {
+            assert!(json.contains(message), "{json}");
+        }
+        let one = outside("in", "").replace("[[pane]]", "[pane]");
+        assert!(fault(&one).contains("`pane` is one table; write its heading as [[pane]]"));
+    }
+
+    #[test]
+    fn names_are_unique_and_short() {
+        let pane = "[[pane]]\nfamily = \"side\"\n";
+        let named = |name: &str| format!("{}{pane}name = {}\n", outside("in", ""), quoted(name));
+        assert!(fault(&named("Front")).contains("choose a different one"));
+        assert!(fault(&named("front ")).contains("choose a different one"));
+        assert!(fault(&named("  ")).contains("is empty; write a name"));
+        assert!(fault(&named(&"x".repeat(81))).contains("81 characters long, more than 80"));
+        assert!(fault(&named("a\u{7}b")).contains("control character U+0007"));
+        let many: String = (0..201).map(|i| format!("{pane}name = \"p{i}\"\n")).collect();
+        assert!(fault(&format!("{}{many}", outside("in", ""))).contains("has 202 items"));
+    }
+
+    #[test]
+    fn junk_is_refused_in_good_order() {
+        let name = "order.toml";
+        let refused = |bytes: &[u8]| read_order(bytes, name).expect_err("junk").to_string();
+        assert!(refused(&vec![b'x'; 10_000_000]).contains("10000000 bytes long"));
+        assert!(refused(b"[order]\nref = \"\xff\"").contains(":2:8: this is not text"));
+        assert!(refused(b"[order]\0").contains(":1:8: this is not text"));
+        assert!(refused(b"\xff\xfe[\0o\0").contains("save the file as plain text in UTF-8"));
+        for (open, n) in [("[", 400_000), ("{\"a\":", 100_000), ("x = [", 1), ("a.", 300_000)] {
+            let deep = open.repeat(n);
+            refused(deep.as_bytes());
+            let toml = format!("x = {deep}");
+            refused(toml.as_bytes());
+            let json = format!("{{\"x\": {deep}");
+            assert!(refused(json.as_bytes()).contains("order.toml:1:"));
+        }
+        for text in [EXAMPLE, JSON] {
+            for cut in (0..text.len() - 3).step_by(7) {
+                let _ = read_order(&text.as_bytes()[..cut], name);
+            }
+        }
+        for text in ["[1]", "{}", "{", "{\"order\": 3}", "{\"order\": null}", "{} {}", "{,}"] {
+            let found = read_order(text.as_bytes(), "order.json").expect_err(text).to_string();
+            assert!(found.starts_with("order.json:1:"), "{found}");
+        }
+        let twice = JSON.replace("\"camera\": true", "\"camera\": true, \"camera\": false");
+        assert!(refused(twice.as_bytes()).contains("`camera` is given twice; keep one"));
+        let with_mark = [b"\xef\xbb\xbf", EXAMPLE.as_bytes()].concat();
+        assert_eq!(read_order(&with_mark, name).unwrap(), read(EXAMPLE));
+        let other_lines = EXAMPLE.replace('\n', "\r\n");
+        assert_eq!(read(&other_lines), read(EXAMPLE));
+    }
+
+    #[test]
+    fn the_example_reads_back_as_it_was_written() {
+        let order = read(EXAMPLE);
+        let written = write_order(&order);
+        assert_eq!(read(&written), order, "{written}");
+        assert!(written.contains("height.centre = \"57 3/8\""), "{written}");
+    }
+
+    fn any_words() -> impl Strategy<Value = String> {
+        let number = (1u32..2000, 0i32..=4, any::<bool>());
+        prop_oneof![
+            number.prop_map(|(n, halvings, rough)| {
+                let step = 2f64.powi(-halvings);
+                let inches = Length::from_inches(f64::from(n) * step / 8.0);
+                let words = show(inches, Unit::Inch, Length::from_inches(step / 8.0));
+                if rough { format!("about {words}") } else { words }
+            }),
+            (1u32..9000).prop_map(|n| format!("{n} mm")),
+            (1u32..3000).prop_map(|n| format!("{} cm", f64::from(n) / 10.0)),
+            (1u32..300).prop_map(|n| n.to_string()),
+            (1u32..3000).prop_map(|n| format!("{:.1}", f64::from(n) / 10.0)),
+        ]
+    }
+
+    fn any_name() -> impl Strategy<Value = String> {
+        "[a-zé\"'\\\\#= ]{1,30}".prop_map(|name| format!("x{}", name.trim_end()))
+    }
+
+    fn any_length() -> impl Strategy<Value = Length> {
+        (1u32..900_000).prop_map(|n| Length::from_inches(f64::from(n) / 8192.0))
+    }
+
+    prop_compose! {
+        fn any_pane(unit: Unit)(
+            family in prop::sample::select(Family::ALL),
+            left in any::<bool>(),
+            glass in prop::option::of((1u32..50).prop_map(|n| Length::from_mm(f64::from(n)))),
+            readings in prop::collection::btree_map(
+                (prop::sample::select(Side::ALL), prop::sample::select(Span::all())),
+                (prop::collection::vec(any_words(), 1..4), prop::option::of(any_length())),
+                0..8,
+            ),
+        ) -> PaneReadings {
+            let readings = readings.into_iter().filter(|((side, span), _)| span.can_be_read(*side));
+            let readings = readings.map(|((side, span), (words, place))| Reading {
+                name: ReadingName { side, span },
+                taken: words.iter().map(|words| read_tape(words, unit).unwrap()).collect(),
+                place: place.filter(|_| place_key(span).is_some()),
+            });
+            PaneReadings {
+                name: String::new(),
+                family,
+                half: HALVED.contains(&family).then_some(if left { Half::Left } else { Half::Right }),
+                flank: (left && FLANKED.contains(&family)).then_some(Flank::Driver),
+                glass,
+                readings: readings.collect(),
+            }
+        }
+    }
+
+    prop_compose! {
+        fn any_order()(unit in prop::sample::select(Unit::ALL))(
+            unit in Just(unit),
+            reference in any_name(),
+            owner in prop::option::of(any_name()),
+            class in prop::sample::select(Class::ALL),
+            year in prop::option::of(1900i32..2100),
+            panes in prop::collection::vec(any_pane(unit), 1..4),
+            names in (any_name(), any_name()),
+            lengths in (any_length(), any_length(), any_length()),
+            extras in any::<bool>(),
+        ) -> Order {
+            let number = |(i, pane): (usize, PaneReadings)| {
+                PaneReadings { name: format!("{} {i}", names.0), ..pane }
+            };
+            let point = BladePoint { from_base: -lengths.0, from_side: lengths.1 };
+            let blade = Blade {
+                name: names.1.clone(),
+                length: lengths.2,
+                park: Park::Upright,
+                heel: Some(point),
+                tip: extras.then_some(point),
+            };
+            let (height, width, depth) = lengths;
+            let hood = Hood { name: names.1.clone(), height, width, depth, camera: extras };
+            let inset = Length::from_mm(3.175);
+            Order {
+                reference,
+                owner,
+                unit,
+                graduation: None,
+                vehicle: Vehicle { class, make: Some(names.0.clone()), model: None, year, steering: None },
+                panes: panes.into_iter().enumerate().map(number).collect(),
+                blades: vec![blade],
+                hoods: vec![hood],
+                cover: if extras { CoverChoices { inset, ..Default::default() } } else { Default::default() },
+            }
+        }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+        #[test]
+        fn every_order_reads_back_as_it_was_written(order in any_order()) {
+            let written = write_order(&order);
+            let read = read_order(written.as_bytes(), "order.toml");
+            prop_assert_eq!(read.map_err(|f| TestCaseError::fail(format!("{f}\n{written}")))?, order);
+        }
+
+        #[test]
+        fn no_change_of_a_file_breaks_the_reader(
+            at in 0usize..1000, change in "\\PC{0,3}", n_cut in 0usize..5, json: bool,
+        ) {
+            let text = if json { JSON } else { EXAMPLE };
+            let at = at % (text.len() - n_cut);
+            let bytes = [&text.as_bytes()[..at], change.as_bytes(), &text.as_bytes()[at + n_cut..]];
+            if let Ok(order) = read_order(&bytes.concat(), "order") {
+                prop_assert_eq!(read_order(write_order(&order).as_bytes(), "order"), Ok(order));
+            }
+        }
+    }
+}
