@@ -1,5 +1,23 @@
 //! Outline and grips to pieces ready to cut.
+//!
+//! [`draft_panel`] gives the screen of one pane, [`draft_sleeve`] the sleeve of one wiper blade. Each
+//! answers with a [`Draft`]: the pieces, their figures, and remarks for whoever makes them. Choices
+//! of the workshop arrive in [`Cloth`] and [`Sewing`]; there are no hidden ones.
 
+mod cloth;
+mod draft;
+mod edge;
+mod error;
+mod marks;
+mod panel;
 mod piece;
+#[cfg(test)]
+mod samples;
+mod sleeve;
 
+pub use cloth::{Cloth, Sewing};
+pub use draft::{Draft, PieceFigures, Remark};
+pub use error::DraftError;
+pub use panel::{PanelAsk, draft_panel};
 pub use piece::{DrillPoint, Notch, NotchForm, Piece, PieceText};
+pub use sleeve::{SleeveAsk, draft_sleeve};

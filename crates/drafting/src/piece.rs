@@ -4,7 +4,8 @@ use geometry::{Angle, Length, Path, Piece as PieceFrame, Point};
 
 /// One flat part to be cut.
 ///
-/// Lengths are millimetres in the piece's own frame, outside face up, y along the grain.
+/// Lengths are millimetres in the piece's own frame, outside face up; [`Piece::grain_line`] says
+/// which way the roll runs.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Piece {
     /// What the benches call it: `front panel`, `front panel, left part`.

@@ -1,0 +1,147 @@
+//! What drafting answers with: pieces, figures and remarks.
+
+use std::fmt;
+
+use geometry::{Angle, Area, Length, Path, Piece as PieceFrame, Roll};
+
+use crate::Piece;
+
+/// Pieces drafted together, with what there is to say about them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Draft {
+    /// The pieces; parts of one panel from left to right.
+    pub pieces: Vec<Piece>,
+    /// Figures of each piece, in the same order.
+    pub figures: Vec<PieceFigures>,
+    /// What the benches should know.
+    pub remarks: Vec<Remark>,
+}
+
+/// Figures of one piece, cut once.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PieceFigures {
+    /// What it covers when finished; a part of a panel covers up to the middle of its seams.
+    pub finished_area: Area,
+    /// Cloth it takes.
+    pub cut_area: Area,
+    /// Length of the knife's way round it, cut-outs included.
+    pub cut_length: Length,
+    /// Length of roll it takes lying alone, at the first of its turns.
+    pub along_roll: Length,
+    /// Width of roll it takes there.
+    pub across_roll: Length,
+}
+
+impl PieceFigures {
+    /// Measures a piece that is `finished` inside its allowances.
+    pub(crate) fn of(piece: &Piece, finished_area: Area) -> Self {
+        let holes = &piece.cut_outs;
+        let turn = piece.turns.first().copied().unwrap_or(Angle::ZERO);
+        let onto_roll = geometry::Placement::<PieceFrame, Roll>::new(turn, geometry::Point::ORIGIN);
+        let bounds = piece.cut_line.placed(&onto_roll).bounds().expect("a cut line has vertices");
+        Self {
+            finished_area,
+            cut_area: piece.cut_line.area() - holes.iter().map(|hole| hole.area().abs()).sum(),
+            cut_length: piece.cut_line.length() + holes.iter().map(Path::length).sum(),
+            along_roll: bounds.width(),
+            across_roll: bounds.height(),
+        }
+    }
+}
+
+/// Something the benches should know about a draft; shown as a plain sentence.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Remark {
+    /// A hem that has too much cloth to lie flat where the edge curves, or too little.
+    HemOnCurve {
+        /// The piece.
+        item: String,
+        /// Numbers of the sides, from 1, whose hem is meant.
+        sides: Vec<usize>,
+        /// Whether cloth is to spare (the edge bulges) or short (it is hollow).
+        spare: bool,
+        /// Difference in length between the hem's cut edge and where it comes to lie, relative, at
+        /// its largest.
+        excess: f64,
+    },
+    /// A corner whose rounding is lost.
+    SharpCorner {
+        /// Its number, from 1.
+        corner: usize,
+        /// Radius of the glass there.
+        radius: Length,
+        /// How far inside the finished edge runs.
+        inset: Length,
+    },
+    /// A panel cut in parts.
+    Joined {
+        /// The panel.
+        item: String,
+        /// Number of parts.
+        n_parts: usize,
+        /// Usable width of the cloth.
+        usable_width: Length,
+    },
+    /// A grip where a seam runs.
+    GripOnSeam {
+        /// Number of the grip.
+        number: u32,
+        /// How far its middle is from the seam.
+        from_seam: Length,
+    },
+}
+
+impl fmt::Display for Remark {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::HemOnCurve { item, sides, spare, excess } => {
+                let sides = listed(sides);
+                let percent = 100.0 * excess;
+                let (what, cut) =
+                    if *spare { ("longer", "take out small Vs") } else { ("shorter", "snip it") };
+                write!(
+                    f,
+                    "The hem of {item} at {sides} is up to {percent:.0} % {what} at its cut edge than \
+                     where it comes to lie: {cut} where it curves most, not nearer than 5 mm to the \
+                     fold."
+                )
+            }
+            Self::SharpCorner { corner, radius, inset } => write!(
+                f,
+                "Corner {corner} of the glass is rounded by {radius:.1}, no more than the {inset:.1} \
+                 inset, so the finished corner is sharp."
+            ),
+            Self::Joined { item, n_parts, usable_width } => write!(
+                f,
+                "The cloth is usable over {usable_width:.0}, so {item} is cut in {n_parts} parts: \
+                 join them at the notches before hemming."
+            ),
+            Self::GripOnSeam { number, from_seam } => write!(
+                f,
+                "Grip {number} stands {from_seam:.0} from a seam, so its pocket runs over the seam: \
+                 press the seam open there, or move the grip."
+            ),
+        }
+    }
+}
+
+/// `side 2`, `sides 1 and 2`, `sides 1, 2 and 3`.
+fn listed(sides: &[usize]) -> String {
+    let names: Vec<String> = sides.iter().map(usize::to_string).collect();
+    match names.split_last() {
+        Some((last, [])) => format!("side {last}"),
+        Some((last, rest)) => format!("sides {} and {last}", rest.join(", ")),
+        None => "no side".to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sides_are_listed_as_people_say_them() {
+        assert_eq!(listed(&[2]), "side 2");
+        assert_eq!(listed(&[1, 2, 4]), "sides 1, 2 and 4");
+    }
+}

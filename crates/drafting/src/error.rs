@@ -1,0 +1,145 @@
+//! Why there is no honest draft.
+
+use geometry::Length;
+use thiserror::Error;
+
+/// Why something can't be drafted. Sides and corners are numbered from 1, anticlockwise from the
+/// base: side 1 runs from corner 1 to corner 2.
+#[derive(Clone, Debug, Error, PartialEq)]
+pub enum DraftError {
+    /// A length of nothing or less where cloth is needed.
+    #[error("{item} is {found:.1}; give one above 0 mm")]
+    NotPositive {
+        /// Which length.
+        item: String,
+        /// What it was.
+        found: Length,
+    },
+    /// A length below nothing.
+    #[error("{item} is {found:.1}; give 0 mm or more")]
+    Negative {
+        /// Which length.
+        item: String,
+        /// What it was.
+        found: Length,
+    },
+    /// Not one allowance for each side.
+    #[error("the outline has {sides} sides but {found} allowances; give one for each side")]
+    Allowances {
+        /// Sides of the outline.
+        sides: usize,
+        /// Allowances given.
+        found: usize,
+    },
+    /// Nothing to cut.
+    #[error("{item} is to be cut 0 times; ask for one or more, or leave it out")]
+    Count {
+        /// Which piece.
+        item: String,
+    },
+    /// The finished edge would lose a side, fall apart or vanish.
+    #[error(
+        "a finished edge {inset:.1} inside the glass edge loses a side of the outline or all of it; \
+         choose a smaller inset, or leave the shortest side out of the outline"
+    )]
+    Inset {
+        /// How far inside the glass edge.
+        inset: Length,
+    },
+    /// A hem wider than fits into the piece when it is turned in.
+    #[error(
+        "{item} has a {hem:.1} hem, wider than the {most:.1} that fits when it is turned in; choose \
+         a narrower hem"
+    )]
+    HemTooWide {
+        /// Which side.
+        item: String,
+        /// Its hem.
+        hem: Length,
+        /// The widest hem that fits.
+        most: Length,
+    },
+    /// A hem too narrow for its stitch.
+    #[error(
+        "{item} has a {hem:.1} hem, no wider than the {stitch:.1} its stitch keeps from the cut \
+         edge; choose a wider hem, or 0 mm for a raw edge"
+    )]
+    HemTooNarrow {
+        /// Which side.
+        item: String,
+        /// Its hem.
+        hem: Length,
+        /// How far the stitch keeps from the cut edge.
+        stitch: Length,
+    },
+    /// The edge curves inwards more tightly than its allowance can follow.
+    #[error(
+        "{item} curves inwards with a radius of {radius:.1}, no more than its {allowance:.1} \
+         allowance; choose a narrower allowance there or a larger radius"
+    )]
+    Radius {
+        /// Which side.
+        item: String,
+        /// Radius of the finished edge.
+        radius: Length,
+        /// Allowance outside it.
+        allowance: Length,
+    },
+    /// A side that disappears beside wider allowances.
+    #[error(
+        "{item} is {length:.1}, too short beside allowances that differ as much as these; give it \
+         and its neighbours allowances nearer to one another"
+    )]
+    ShortSide {
+        /// Which side.
+        item: String,
+        /// Its finished length.
+        length: Length,
+    },
+    /// Lines that would cross each other.
+    #[error(
+        "the {line} would cross itself; choose narrower allowances, or straighten the outline where \
+         it turns inwards"
+    )]
+    Tangled {
+        /// Which line.
+        line: String,
+    },
+    /// A grip not wholly inside the finished edge.
+    #[error(
+        "grip {number} stands {found:.1} inside the finished edge, but its radius needs {needed:.1}; \
+         move it in or leave it out"
+    )]
+    GripOutside {
+        /// Number of the grip.
+        number: u32,
+        /// Distance of its middle inside the finished edge; negative outside.
+        found: Length,
+        /// Radius of its larger disc.
+        needed: Length,
+    },
+    /// Cloth too narrow even for parts.
+    #[error(
+        "{item} needs cloth with more than {needed:.1} of usable width, and {cloth} has {found:.1}; \
+         choose a wider cloth or narrower allowances"
+    )]
+    ClothNarrow {
+        /// Which piece.
+        item: String,
+        /// The cloth.
+        cloth: String,
+        /// Its usable width.
+        found: Length,
+        /// The usable width below which nothing helps.
+        needed: Length,
+    },
+    /// A seam that would meet the panel's edge more than twice.
+    #[error(
+        "a seam of {item} would run out of the cloth and in again; choose a wider cloth, so that \
+         fewer seams are needed"
+    )]
+    SeamBroken {
+        /// Which part.
+        item: String,
+    },
+}

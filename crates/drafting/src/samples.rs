@@ -1,0 +1,83 @@
+//! Panes, cloth and choices for tests: invented, none of them a real vehicle's.
+
+use std::f64::consts::TAU;
+
+use geometry::{Length, Outline, Point};
+use proptest::prelude::*;
+
+use crate::{Cloth, PanelAsk, Sewing};
+
+pub(crate) fn mm(mm: f64) -> Length {
+    Length::from_mm(mm)
+}
+
+/// A bowed windscreen, the same left and right.
+pub(crate) fn windscreen() -> Outline {
+    let corners = [(-1159.0, 20.0), (1159.0, 20.0), (1068.0, 1352.0), (-1068.0, 1352.0)];
+    Outline::new(
+        corners.map(|(x, y)| Point::from_mm(x, y)).to_vec(),
+        [45.0, 12.0, 40.0, 12.0].map(mm).to_vec(),
+        [90.0, 90.0, 70.0, 70.0].map(mm).to_vec(),
+    )
+    .unwrap()
+}
+
+/// Cloth of this usable width that may lie turned by half a turn.
+pub(crate) fn cloth(usable_width: f64) -> Cloth {
+    Cloth { name: "mesh".to_owned(), usable_width: mm(usable_width), half_turn: true }
+}
+
+pub(crate) const SEWING: Sewing = Sewing {
+    seam_allowance: Length::from_mm(15.0),
+    stitch_from_edge: Length::from_mm(5.0),
+    notch_depth: Length::from_mm(5.0),
+};
+
+pub(crate) fn ask<'a>(
+    outline: &'a Outline,
+    allowances: &'a [Length],
+    cloth: &'a Cloth,
+) -> PanelAsk<'a> {
+    PanelAsk {
+        pane: "front",
+        order: "H-0142",
+        count: 1,
+        outline,
+        inset: mm(4.0),
+        allowances,
+        grips: &[],
+        cloth,
+        sewing: SEWING,
+    }
+}
+
+/// Outlines of 3 to 8 corners round an ellipse, edges bowed either way, corners rounded.
+pub(crate) fn outlines() -> impl Strategy<Value = Outline> {
+    let corner = (-0.25..0.25, -0.03..0.06, 8.0..110.0);
+    let size = (500.0..1200.0, 350.0..700.0);
+    (size, prop::collection::vec(corner, 3..=8)).prop_filter_map(
+        "these bows and radii close",
+        |((across, up), corners)| {
+            let n = corners.len() as f64;
+            // The first corner is the lower left one.
+            let angle = |(i, (jitter, ..)): (usize, &(f64, f64, f64))| {
+                TAU * (0.625 + (i as f64 + jitter) / n)
+            };
+            let points: Vec<Point<_>> = corners
+                .iter()
+                .enumerate()
+                .map(angle)
+                .map(|a| Point::from_mm(across * a.cos(), up * (1.0 + a.sin())))
+                .collect();
+            let edge = |i: usize| points[i].distance(points[(i + 1) % points.len()]);
+            let bows = corners.iter().enumerate().map(|(i, c)| edge(i) * c.1).collect();
+            let radii = corners.iter().map(|c| mm(c.2)).collect();
+            Outline::new(points.clone(), bows, radii).ok()
+        },
+    )
+}
+
+/// As many hems as an outline may have sides.
+pub(crate) fn hems() -> impl Strategy<Value = Vec<Length>> {
+    prop::collection::vec((15.0..45.0).prop_map(mm), 8)
+}
