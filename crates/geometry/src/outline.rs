@@ -79,8 +79,9 @@ impl Outline {
             return Err(OutlineError::Order);
         }
         let outline = Self { corners, bows, radii };
+        let rounded = outline.radii.iter().all(|r| *r >= Length::ZERO);
         match outline.solve() {
-            Some(_) if !outline.path().crosses_itself() => Ok(outline),
+            Some(_) if rounded && !outline.path().crosses_itself() => Ok(outline),
             _ => Err(OutlineError::Shape),
         }
     }

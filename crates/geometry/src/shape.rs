@@ -220,9 +220,20 @@ impl<D: Scalar> Fillet<D> {
     }
 }
 
+/// A place on the boundary of a shape.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Place {
+    /// On the edge of that number, at parameter w.
+    Edge(usize, f64),
+    /// On the rounding of the corner of that number, a fraction 0..1 of its turn from its start.
+    Fillet(usize, f64),
+}
+
 /// Where a straight line leaves or enters a shape.
 #[derive(Clone, Copy, Debug)]
 pub struct Crossing<D> {
+    /// Whether it crosses a straight part or a rounding, and where.
+    pub place: Place,
     /// Distance along the line from its starting point, along its direction.
     pub along: D,
     /// Unit outward normal of the shape there, as plain numbers.
@@ -238,7 +249,10 @@ pub struct Shape<D> {
 
 impl<D: Scalar> Shape<D> {
     /// Solves the shape; `None` when it is none: a bow of half its chord or more, corners that run
-    /// into one another, a radius below zero, or a corner that does not turn.
+    /// into one another, or a corner that does not turn.
+    ///
+    /// A radius below zero is no glass, but every formula goes on smoothly through zero, so that a
+    /// search may pass through it; [`Outline`](crate::Outline) refuses it.
     #[must_use]
     pub fn new(corners: &[Pair<D>], bows: &[D], radii: &[D]) -> Option<Self> {
         let n = corners.len();
@@ -252,7 +266,7 @@ impl<D: Scalar> Shape<D> {
             let c = e.half_chord.re();
             c > 1e-6 && e.bow.re().abs() < c
         };
-        if !edges.iter().all(sound) || radii.iter().any(|r| r.re().is_nan() || r.re() < 0.0) {
+        if !edges.iter().all(sound) || radii.iter().any(|r| !r.re().is_finite()) {
             return None;
         }
         let fillets = (0..n)
@@ -292,6 +306,63 @@ impl<D: Scalar> Shape<D> {
         (edge.parameter(self.fillets[i].end), edge.parameter(self.fillets[next].start))
     }
 
+    /// Places all round, anticlockwise from the start of the first corner's rounding, so near one
+    /// another that straight lines between them stay within `tolerance` (mm) of the curve and no
+    /// two are farther apart than `apart` (mm).
+    #[must_use]
+    pub fn places(&self, tolerance: f64, apart: f64) -> Vec<Place> {
+        // A chord over the angle s on curvature κ stands off by about s²/(8κ).
+        let count = |length: f64, curvature: f64| {
+            let by_bend = length * (curvature.abs() / (8.0 * tolerance)).sqrt();
+            by_bend.max(length / apart).ceil().max(1.0) as usize
+        };
+        let mut places = Vec::new();
+        for (i, fillet) in self.fillets.iter().enumerate() {
+            let r = fillet.radius.re();
+            if r > 1e-9 {
+                let n = count(r * fillet.turn().abs(), 1.0 / r);
+                places.extend((0..n).map(|k| Place::Fillet(i, k as f64 / n as f64)));
+            }
+            let (w0, w1) = self.edge_range(i);
+            let (k, c) = (self.edges[i].curvature.re(), self.edges[i].half_chord.re());
+            let n = count(c * (w1 - w0), k);
+            places.extend((0..n).map(|j| Place::Edge(i, w0 + (w1 - w0) * j as f64 / n as f64)));
+        }
+        places
+    }
+
+    /// The point at a place, carrying derivatives at fixed parameter.
+    #[must_use]
+    pub fn point(&self, place: Place) -> Pair<D> {
+        match place {
+            Place::Edge(i, w) => self.edges[i].at(w),
+            Place::Fillet(i, fraction) => {
+                let fillet = &self.fillets[i];
+                let (sin, cos) = (fillet.turn() * fraction).sin_cos();
+                let [x, y] = fillet.normals[0];
+                let out = [x * cos - y * sin, x * sin + y * cos];
+                [0, 1].map(|k| fillet.centre[k] + fillet.radius * out[k])
+            }
+        }
+    }
+
+    /// How far `p`, a point near that place's edge or rounding, stands outside it, and the outward
+    /// normal. Minus the derivatives of the distance say how far the boundary moves outwards.
+    #[must_use]
+    pub fn outside(&self, place: Place, p: Pair<D>) -> (D, [f64; 2]) {
+        match place {
+            Place::Edge(i, _) => {
+                (self.edges[i].distance(p), self.edges[i].normal(p).map(|c| c.re()))
+            }
+            Place::Fillet(i, _) => {
+                let fillet = &self.fillets[i];
+                let r = fillet.radius.re();
+                let normal = [0, 1].map(|k| (p[k] - fillet.centre[k]).re() / r);
+                (fillet.level(p) / r, normal)
+            }
+        }
+    }
+
     /// Where the line through `from` along the unit vector `heading` first and last crosses the
     /// shape; `None` when it misses.
     #[must_use]
@@ -329,7 +400,7 @@ impl<D: Scalar> Shape<D> {
         }
         for (i, fillet) in self.fillets.iter().enumerate() {
             if fillet.radius.re() < 1e-9 {
-                continue;
+                continue; // The edges meet there, or run a little past one another.
             }
             let c = fillet.centre.map(|c| c.re());
             let b = (p[0] - c[0]) * d[0] + (p[1] - c[1]) * d[1];
@@ -342,16 +413,17 @@ impl<D: Scalar> Shape<D> {
         let [first, last] = ends;
         let carry = |(t, i, on_edge): (f64, usize, bool)| {
             let hit = [from[0] + heading[0] * t, from[1] + heading[1] * t];
-            let (level, normal) = if on_edge {
-                (self.edges[i].distance(hit), self.edges[i].normal(hit).map(|c| c.re()))
+            let place = if on_edge {
+                Place::Edge(i, self.edges[i].parameter(hit))
             } else {
-                let fillet = &self.fillets[i];
-                let r = fillet.radius.re();
-                let n = [0, 1].map(|k| (hit[k] - fillet.centre[k]).re() / r);
-                (fillet.level(hit) / r, n)
+                let [a, _] = self.fillets[i].normals.map(|n| n.map(|c| c.re()));
+                let w = [0, 1].map(|k| (hit[k] - self.fillets[i].centre[k]).re());
+                let turned = (a[0] * w[1] - a[1] * w[0]).atan2(a[0] * w[0] + a[1] * w[1]);
+                Place::Fillet(i, turned / self.fillets[i].turn())
             };
+            let (level, normal) = self.outside(place, hit);
             let slope = normal[0] * d[0] + normal[1] * d[1];
-            (slope.abs() > 1e-9).then(|| Crossing { along: -level / slope + t, normal })
+            (slope.abs() > 1e-9).then(|| Crossing { place, along: -level / slope + t, normal })
         };
         Some([carry(first?)?, carry(last?)?])
     }

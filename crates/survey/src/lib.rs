@@ -13,17 +13,18 @@ mod standing;
 mod tape;
 mod words;
 
+pub use explain::SlipKind;
+pub use judge::{
+    Depth, Doubt, EdgePoint, JudgeError, Judgement, Question, Standpoint, Verdict, judge,
+    judge_with,
+};
 pub use name::{
     Class, Column, Corner, Edge, Family, Flank, Half, Level, ReadingName, Side, Slope, Span,
     Station, Steering, UnknownName, nearest,
 };
-pub use explain::SlipKind;
 pub use policy::{ErrorModel, FitRule, Policy, SlipRates, class_two_limit};
 pub use prior::{N_STATIONS, Prior, Source};
 pub use reading::{BookEntry, GlassBook, PaneReadings, Reading, Vehicle};
 pub use standing::{NamedCorners, SMALL_PANE, Standing, StationPoint};
 pub use tape::{TapeError, TapeReading, Unit, from_number, read_tape, show, typeset};
-pub use judge::{
-    Depth, Doubt, EdgePoint, JudgeError, Judgement, Question, Standpoint, Verdict, judge, judge_with,
-};
 pub use words::{Voice, how_often};

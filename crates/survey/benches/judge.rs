@@ -1,0 +1,98 @@
+//! How long one pane takes to judge: `cargo bench -p survey`.
+
+use criterion::{Criterion, criterion_group, criterion_main};
+use geometry::{Length, Outline, Point};
+use std::hint::black_box;
+use survey::{
+    BookEntry, Class, Column, Edge, Family, Level, PaneReadings, Policy, Reading, ReadingName,
+    Slope, Span, Standing, TapeReading, Unit, Vehicle, Voice, judge,
+};
+
+/// Fifteen outside readings of a coach windscreen to an eighth of an inch, one of them `slip` long.
+fn pane(outline: &Outline, slip: f64) -> PaneReadings {
+    let standing = Standing::of(outline, false).expect("the outline stands");
+    let eighth = 25.4 / 8.0;
+    let spans = [
+        Span::Height(Column::Left),
+        Span::Height(Column::Centre),
+        Span::Height(Column::Right),
+        Span::Width(Level::Base),
+        Span::Width(Level::Middle),
+        Span::Width(Level::Top),
+        Span::Diagonal(Slope::Rising),
+        Span::Diagonal(Slope::Falling),
+        Span::Edge(Edge::Left),
+        Span::Edge(Edge::Right),
+        Span::Edge(Edge::Top),
+        Span::Bow(Edge::Base),
+        Span::Bow(Edge::Top),
+    ];
+    let readings = spans
+        .into_iter()
+        .enumerate()
+        .filter_map(|(i, span)| {
+            let exact = standing.read(span, None)? + if i == 0 { slip } else { 0.0 };
+            let length = Length::from_mm((exact / eighth).round() * eighth);
+            let tape = TapeReading {
+                words: length.to_string(),
+                length,
+                unit: Unit::Inch,
+                graduation: Length::from_mm(eighth),
+                rough: false,
+            };
+            Some(Reading { name: ReadingName::outside(span), taken: vec![tape], place: None })
+        })
+        .collect();
+    PaneReadings {
+        name: "front".into(),
+        family: Family::Windscreen,
+        half: None,
+        flank: None,
+        glass: None,
+        readings,
+    }
+}
+
+fn benches(c: &mut Criterion) {
+    let mm = Length::from_mm;
+    let corners = [[-1159.0, 20.0], [1159.0, 20.0], [1068.0, 1352.0], [-1068.0, 1352.0]];
+    let bows = [45.0, 12.0, 40.0, 12.0].map(mm);
+    let radii = [90.0, 90.0, 70.0, 70.0].map(mm);
+    let points = corners.iter().map(|c| Point::from_mm(c[0], c[1])).collect();
+    let outline = Outline::new(points, bows.to_vec(), radii.to_vec()).expect("a pane");
+    let vehicle =
+        Vehicle { class: Class::Coach, make: None, model: None, year: None, steering: None };
+    let entry = BookEntry {
+        make: String::new(),
+        model: String::new(),
+        years: [2008, 2016],
+        class: Class::Coach,
+        family: Family::Windscreen,
+        half: None,
+        flank: None,
+        settled: 9,
+        corners: corners.iter().map(|c| c.map(mm)).collect(),
+        bows: bows.to_vec(),
+        radii: radii.to_vec(),
+        sd: mm(4.0),
+        band: Vec::new(),
+        blocked: Vec::new(),
+        band_sd: mm(6.0),
+    };
+    for (name, slip, entry) in [
+        ("known, clean", 0.0, Some(&entry)),
+        ("known, an inch long", 25.4, Some(&entry)),
+        ("unknown, clean", 0.0, None),
+        ("unknown, an inch long", 25.4, None),
+    ] {
+        let pane = pane(&outline, slip);
+        let voice = Voice::new(Unit::Inch, mm(25.4 / 8.0), &vehicle, &pane);
+        let policy = Policy::starting();
+        c.bench_function(&format!("judge a pane: {name}"), |b| {
+            b.iter(|| judge(&vehicle, black_box(&pane), entry, &voice, &policy));
+        });
+    }
+}
+
+criterion_group!(judging, benches);
+criterion_main!(judging);

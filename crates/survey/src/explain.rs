@@ -1,0 +1,470 @@
+//! Which slip, if any, explains readings that do not agree.
+//!
+//! An explanation says that some observations should be changed: y → y + d·u, with an extra spread s
+//! along u (d the correction, u which readings it touches). Around a fit with a = R⁻¹v and
+//! Q = R⁻¹ − R⁻¹AΣAᵀR⁻¹ (Baarda 1968) it changes minus twice the log likelihood by
+//!
+//! 2d·aᵤ + d²·qᵤ − s²(aᵤ + d·qᵤ)²/(1 + s²qᵤ) + ln(1 + s²qᵤ),  aᵤ = uᵀa, qᵤ = uᵀQu,
+//!
+//! so each costs the same small time whatever the size of the problem. The likeliest dozen are
+//! fitted anew, since large slips bend the outline; their evidence is Laplace's (Tierney & Kadane
+//! 1986). When one explanation leads, the search goes on around it for a second and a third slip.
+//! Every explanation stays in the mixture with its probability: many unlikely ones together are
+//! what keeps a chance of fit honest.
+
+use geometry::{Length, MM_PER_INCH};
+use nalgebra::{DMatrix, DVector};
+
+use crate::fit::{Fit, NoFit, Problem};
+use crate::name::{ReadingName, Side, Span};
+use crate::policy::SlipRates;
+use crate::tape::{TapeReading, Unit};
+
+/// How a reading is probably wrong.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum SlipKind {
+    /// One inch, or one centimetre, too much or too little.
+    Inch,
+    /// Half an inch.
+    HalfInch,
+    /// One foot.
+    Foot,
+    /// Ten of the unit.
+    Ten,
+    /// The fraction left out.
+    FractionDropped,
+    /// Two digits exchanged.
+    DigitsExchanged,
+    /// Another unit than stated.
+    Unit,
+    /// Rubber or frame taken with the glass.
+    FrameIncluded,
+    /// Fading dots taken with the solid black.
+    DotsIncluded,
+    /// Two readings in each other's place.
+    ReadingsExchanged,
+    /// Inside and outside in each other's place.
+    SidesExchanged,
+    /// Frame taken with the glass in every outside span.
+    FrameIncludedEverywhere,
+    /// Wrong in no usual way.
+    Unexplained,
+    /// Honest, only rougher than usual: never a doubt.
+    Sloppy,
+}
+
+impl SlipKind {
+    /// Its spelling in answers.
+    #[must_use]
+    pub const fn spelling(self) -> &'static str {
+        match self {
+            Self::Inch => "inch",
+            Self::HalfInch => "half-inch",
+            Self::Foot => "foot",
+            Self::Ten => "ten",
+            Self::FractionDropped => "fraction-dropped",
+            Self::DigitsExchanged => "digits-exchanged",
+            Self::Unit => "unit",
+            Self::FrameIncluded => "frame-included",
+            Self::DotsIncluded => "dots-included",
+            Self::ReadingsExchanged => "readings-exchanged",
+            Self::SidesExchanged => "sides-exchanged",
+            Self::FrameIncludedEverywhere => "frame-included-everywhere",
+            Self::Unexplained => "unexplained",
+            Self::Sloppy => "sloppy",
+        }
+    }
+
+    /// Whether the size of the slip is known from its kind, so that the true value can be named.
+    #[must_use]
+    pub const fn is_exact(self) -> bool {
+        matches!(
+            self,
+            Self::Inch
+                | Self::HalfInch
+                | Self::Foot
+                | Self::Ten
+                | Self::DigitsExchanged
+                | Self::Unit
+                | Self::ReadingsExchanged
+                | Self::SidesExchanged
+        )
+    }
+}
+
+/// What an observation was read as.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Origin {
+    /// Which reading.
+    pub(crate) name: ReadingName,
+    /// Which taking of it, from 0.
+    pub(crate) take: usize,
+    /// The owner's own words.
+    pub(crate) tape: TapeReading,
+}
+
+/// One way in which some observations may be wrong.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Slip {
+    pub(crate) kind: SlipKind,
+    /// Observations touched, each with its part in the correction.
+    pub(crate) touches: Vec<(usize, f64)>,
+    /// Correction along `touches`, mm.
+    pub(crate) shift: f64,
+    /// Further spread along `touches`, mm.
+    pub(crate) spread: f64,
+    /// Odds against no slip, before the readings are looked at.
+    pub(crate) odds: f64,
+}
+
+/// A state of belief: some slips (or none), how probable, and the pane it implies.
+#[derive(Clone, Debug)]
+pub(crate) struct Component {
+    pub(crate) slips: Vec<Slip>,
+    pub(crate) probability: f64,
+    pub(crate) state: DVector<f64>,
+    pub(crate) covariance: DMatrix<f64>,
+}
+
+/// All explanations with their probabilities, most probable first.
+#[derive(Clone, Debug)]
+pub(crate) struct Mixture {
+    pub(crate) components: Vec<Component>,
+    /// w statistic of each observation around the plain fit.
+    pub(crate) w: Vec<f64>,
+    /// Minimal slip, mm, that the w test would find in it four times in five; infinite where no
+    /// other reading controls it.
+    pub(crate) detectable: Vec<f64>,
+    /// What each observation should have shown by the plain fit, mm.
+    pub(crate) expected: Vec<f64>,
+}
+
+/// Most slips looked for in one pane.
+const MOST_SLIPS: usize = 3;
+/// Explanations fitted anew at each level.
+const N_REFITTED: usize = 8;
+/// An explanation leads, and is looked behind, from this probability.
+const LEADS: f64 = 0.4;
+/// Less probable explanations are left out.
+const NEGLIGIBLE: f64 = 1e-6;
+/// Noncentrality √17.075 of Baarda's test at α 0.001 and power 0.80.
+const BAARDA_DELTA: f64 = 4.132_1;
+
+pub(crate) fn explain(
+    problem: &Problem<'_>,
+    origins: &[Origin],
+    rates: &SlipRates,
+) -> Result<Mixture, NoFit> {
+    let plain = problem.solve()?;
+    let (a, q) = plain.influence(&problem.observations);
+    let w = (0..a.len()).map(|i| a[i] / q[(i, i)].max(1e-300).sqrt()).collect();
+    let detectable = (0..a.len())
+        .map(|i| {
+            let controlled = q[(i, i)] * problem.observations[i].variance;
+            if controlled < 1e-6 { f64::INFINITY } else { BAARDA_DELTA / q[(i, i)].sqrt() }
+        })
+        .collect();
+    let expected =
+        (0..a.len()).map(|i| problem.observations[i].value - plain.residuals[i]).collect();
+    let mut components = expand(problem, &plain, origins, rates, &[]);
+    components.retain(|c| c.probability > NEGLIGIBLE);
+    let total: f64 = components.iter().map(|c| c.probability).sum();
+    components.iter_mut().for_each(|c| c.probability /= total);
+    components.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    Ok(Mixture { components, w, detectable, expected })
+}
+
+/// The mixture around one fit, in which `adopted` slips are already corrected.
+fn expand(
+    problem: &Problem<'_>,
+    fit: &Fit,
+    origins: &[Origin],
+    rates: &SlipRates,
+    adopted: &[Slip],
+) -> Vec<Component> {
+    let touched: Vec<usize> = adopted.iter().flat_map(|s| s.touches.iter().map(|t| t.0)).collect();
+    let (a, q) = fit.influence(&problem.observations);
+    let mut found: Vec<(Slip, f64, Option<Fit>)> = candidates(problem, origins, rates)
+        .into_iter()
+        .filter(|slip| slip.touches.iter().all(|(i, _)| !touched.contains(i)))
+        .map(|slip| {
+            let log = slip.odds.ln() - 0.5 * change(&slip, &a, &q);
+            (slip, log, None)
+        })
+        .collect();
+    found.sort_by(|x, y| y.1.total_cmp(&x.1));
+    for (slip, log, refitted) in found.iter_mut().take(N_REFITTED) {
+        if *log < -7.0 {
+            break;
+        }
+        let (state, _) = corrected(problem, fit, slip);
+        let again = problem.with(slip);
+        if let Ok(new) = again.fit(&state).or_else(|_| again.solve()) {
+            *log = slip.odds.ln() - 0.5 * (new.surprise - fit.surprise);
+            *refitted = Some(new);
+        }
+    }
+    // The plain state has log weight 0.
+    let most = found.iter().map(|f| f.1).fold(0.0, f64::max);
+    let total: f64 = (-most).exp() + found.iter().map(|f| (f.1 - most).exp()).sum::<f64>();
+    let mut components = vec![Component {
+        slips: adopted.to_vec(),
+        probability: (-most).exp() / total,
+        state: fit.state.clone(),
+        covariance: fit.covariance.clone(),
+    }];
+    for (slip, log, refitted) in found {
+        let probability = (log - most).exp() / total;
+        if probability < NEGLIGIBLE {
+            continue;
+        }
+        let mut slips = adopted.to_vec();
+        slips.push(slip.clone());
+        let honest = slip.kind == SlipKind::Sloppy;
+        if let (true, false, Some(new)) = (probability > LEADS, honest, &refitted)
+            && slips.len() < MOST_SLIPS
+        {
+            let behind = expand(&problem.with(&slip), new, origins, rates, &slips);
+            components.extend(behind.into_iter().map(|mut c| {
+                c.probability *= probability;
+                c
+            }));
+            continue;
+        }
+        let (state, covariance) = match refitted {
+            Some(new) => (new.state, new.covariance),
+            None => corrected(problem, fit, &slip),
+        };
+        components.push(Component { slips, probability, state, covariance });
+    }
+    components
+}
+
+/// Change of minus twice the log likelihood; see the module header.
+fn change(slip: &Slip, a: &DVector<f64>, q: &DMatrix<f64>) -> f64 {
+    let au: f64 = slip.touches.iter().map(|&(i, u)| u * a[i]).sum();
+    let mut qu = 0.0;
+    for &(i, u) in &slip.touches {
+        for &(j, v) in &slip.touches {
+            qu += u * v * q[(i, j)];
+        }
+    }
+    let (d, s2) = (slip.shift, slip.spread * slip.spread);
+    2.0 * d * au + d * d * qu - s2 * (au + d * qu).powi(2) / (1.0 + s2 * qu) + (s2 * qu).ln_1p()
+}
+
+/// State and covariance under a slip, to first order: with t = R⁻¹u, g = Aᵀt and
+/// β = s²/(1 + s²·uᵀt), Σ′ = Σ + β·Σg(Σg)ᵀ/(1 − β·gᵀΣg) and x′ = x + Σ′g·(d − β·tᵀ(v + d·u)).
+fn corrected(problem: &Problem<'_>, fit: &Fit, slip: &Slip) -> (DVector<f64>, DMatrix<f64>) {
+    let mut g = DVector::zeros(fit.state.len());
+    let (mut ut, mut tv) = (0.0, 0.0);
+    for &(i, u) in &slip.touches {
+        let t = u / problem.observations[i].variance;
+        g.axpy(t, &fit.slopes.row(i).transpose(), 1.0);
+        ut += u * t;
+        tv += t * fit.residuals[i];
+    }
+    let (d, s2) = (slip.shift, slip.spread * slip.spread);
+    let beta = s2 / (1.0 + s2 * ut);
+    let sg = &fit.covariance * &g;
+    let left = (1.0 - beta * g.dot(&sg)).max(1e-9);
+    let state = &fit.state + &sg * ((d - beta * (tv + d * ut)) / left);
+    let mut covariance = fit.covariance.clone();
+    covariance.ger(beta / left, &sg, &sg, 1.0);
+    (state, covariance)
+}
+
+impl Problem<'_> {
+    /// The same problem with a slip corrected. A spread shared by several readings is given to
+    /// each by itself: a little wider than it is.
+    pub(crate) fn with(&self, slip: &Slip) -> Self {
+        let mut corrected = self.clone();
+        for &(i, u) in &slip.touches {
+            let observation = &mut corrected.observations[i];
+            observation.value += slip.shift * u;
+            observation.variance += (slip.spread * u).powi(2);
+        }
+        corrected
+    }
+}
+
+/// Everything that may be wrong, one thing at a time.
+fn candidates(problem: &Problem<'_>, origins: &[Origin], rates: &SlipRates) -> Vec<Slip> {
+    let mut slips = Vec::new();
+    for (i, origin) in origins.iter().enumerate() {
+        single(i, origin, problem.observations[i].variance.sqrt(), rates, &mut slips);
+    }
+    exchanged(problem, origins, rates, &mut slips);
+    let spans: Vec<(usize, f64)> = (0..origins.len())
+        .filter(|&i| is_outside_length(origins[i].name))
+        .map(|i| (i, 1.0))
+        .collect();
+    if spans.len() > 2 {
+        slips.push(Slip {
+            kind: SlipKind::FrameIncludedEverywhere,
+            touches: spans,
+            shift: -FRAME_MM,
+            spread: FRAME_SPREAD_MM,
+            odds: rates.frame_included_everywhere,
+        });
+    }
+    slips
+}
+
+/// Usual extra length when rubber or frame is taken at both ends. Common practice, no source.
+const FRAME_MM: f64 = 26.0;
+const FRAME_SPREAD_MM: f64 = 10.0;
+/// Usual width of the fading dots. Common practice, no source.
+const DOTS_MM: f64 = 15.0;
+const DOTS_SPREAD_MM: f64 = 7.0;
+/// How far a reading strays that is wrong in no usual way; chosen by us: wider than any other slip
+/// but the foot.
+const UNEXPLAINED_MM: f64 = 120.0;
+
+fn is_outside_length(name: ReadingName) -> bool {
+    name.side == Side::Outside
+        && matches!(name.span, Span::Height(_) | Span::Width(_) | Span::Diagonal(_) | Span::Edge(_))
+}
+
+fn single(i: usize, origin: &Origin, sd: f64, rates: &SlipRates, slips: &mut Vec<Slip>) {
+    let mut push = |kind, shift: f64, spread: f64, odds: f64| {
+        if odds > 0.0 {
+            slips.push(Slip { kind, touches: vec![(i, 1.0)], shift, spread, odds });
+        }
+    };
+    let value = origin.tape.length.mm();
+    let unit = origin.tape.unit;
+    let long = value.abs() > 60.0;
+    let one = match unit {
+        Unit::Inch => MM_PER_INCH,
+        Unit::Centimetre | Unit::Millimetre => 10.0,
+    };
+    for sign in [-1.0, 1.0] {
+        push(SlipKind::Inch, sign * one, 0.0, rates.inch / 2.0);
+        if unit == Unit::Inch {
+            push(SlipKind::HalfInch, sign * one / 2.0, 0.0, rates.half_inch / 2.0);
+            if long {
+                push(SlipKind::Foot, sign * 12.0 * one, 0.0, rates.foot / 2.0);
+            }
+        }
+        if long {
+            push(SlipKind::Ten, sign * 10.0 * one, 0.0, rates.ten / 2.0);
+        }
+    }
+    let step = origin.tape.graduation.mm();
+    let whole = (value / one - (value / one).round()).abs() < 1e-6;
+    if whole && step < one {
+        // The part left out lies anywhere between nothing and one.
+        push(SlipKind::FractionDropped, one / 2.0, one / 12.0_f64.sqrt(), rates.fraction_dropped);
+    }
+    let swaps = digit_exchanges(value, unit);
+    for &other in &swaps {
+        let odds = rates.digits_exchanged / swaps.len() as f64;
+        push(SlipKind::DigitsExchanged, other - value, 0.0, odds);
+    }
+    for other in [Unit::Inch, Unit::Centimetre, Unit::Millimetre] {
+        let meant = value / mm_per(unit) * mm_per(other);
+        if other != unit && meant.abs() < 10_000.0 {
+            push(SlipKind::Unit, meant - value, 0.0, rates.unit / 2.0);
+        }
+    }
+    if is_outside_length(origin.name) {
+        push(SlipKind::FrameIncluded, -FRAME_MM, FRAME_SPREAD_MM, rates.frame_included);
+    }
+    if matches!(origin.name.span, Span::Band(_)) {
+        push(SlipKind::DotsIncluded, -DOTS_MM, DOTS_SPREAD_MM, rates.dots_included);
+    }
+    push(SlipKind::Unexplained, 0.0, UNEXPLAINED_MM, rates.unexplained);
+    // σ grows k-fold when σ²(k² − 1) is added.
+    push(SlipKind::Sloppy, 0.0, sd * (2.5_f64.powi(2) - 1.0).sqrt(), rates.sloppy);
+    push(SlipKind::Sloppy, 0.0, sd * (5.0_f64.powi(2) - 1.0).sqrt(), rates.very_sloppy);
+}
+
+pub(crate) const fn mm_per(unit: Unit) -> f64 {
+    match unit {
+        Unit::Inch => MM_PER_INCH,
+        Unit::Centimetre => 10.0,
+        Unit::Millimetre => 1.0,
+    }
+}
+
+/// The lengths, mm, that the same number means with two neighbouring digits of its whole part
+/// exchanged.
+fn digit_exchanges(value: f64, unit: Unit) -> Vec<f64> {
+    let number = value / mm_per(unit);
+    let whole = number.abs().trunc();
+    let digits: Vec<char> = format!("{whole:.0}").chars().collect();
+    (1..digits.len())
+        .filter(|&k| digits[k - 1] != digits[k])
+        .filter_map(|k| {
+            let mut swapped = digits.clone();
+            swapped.swap(k - 1, k);
+            let swapped: f64 = swapped.into_iter().collect::<String>().parse().ok()?;
+            Some((number.abs() - whole + swapped).copysign(number) * mm_per(unit))
+        })
+        .collect()
+}
+
+/// Pairs of readings in each other's place.
+fn exchanged(problem: &Problem<'_>, origins: &[Origin], rates: &SlipRates, slips: &mut Vec<Slip>) {
+    let y = |i: usize| problem.observations[i].value;
+    for i in 0..origins.len() {
+        for j in i + 1..origins.len() {
+            let (a, b) = (&origins[i], &origins[j]);
+            let apart = y(j) - y(i);
+            if apart.abs() < 6.0 {
+                continue;
+            }
+            let (kind, odds) = if a.name.span == b.name.span && a.name.side != b.name.side {
+                (SlipKind::SidesExchanged, rates.sides_exchanged)
+            } else if a.name.side == b.name.side
+                && std::mem::discriminant(&a.name.span) == std::mem::discriminant(&b.name.span)
+                && a.name != b.name
+            {
+                (SlipKind::ReadingsExchanged, rates.readings_exchanged)
+            } else {
+                continue;
+            };
+            slips.push(Slip {
+                kind,
+                touches: vec![(i, 1.0), (j, -1.0)],
+                shift: apart,
+                spread: 0.0,
+                odds,
+            });
+        }
+    }
+}
+
+/// Probability that some slip (honest roughness aside) touches the observation.
+pub(crate) fn slipped(mixture: &Mixture, observation: usize) -> f64 {
+    mixture
+        .components
+        .iter()
+        .filter(|c| {
+            c.slips
+                .iter()
+                .any(|s| s.kind != SlipKind::Sloppy && s.touches.iter().any(|t| t.0 == observation))
+        })
+        .map(|c| c.probability)
+        .sum()
+}
+
+/// The length a reading should have shown under a slip whose size its kind tells.
+pub(crate) fn meant(slip: &Slip, observation: usize, value: f64) -> Option<Length> {
+    let part = slip.touches.iter().find(|t| t.0 == observation)?.1;
+    slip.kind.is_exact().then(|| Length::from_mm(value + part * slip.shift))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn exchanged_digits_are_neighbours_of_the_whole_part() {
+        let inches = digit_exchanges(57.25 * MM_PER_INCH, Unit::Inch);
+        assert_eq!(inches.len(), 1);
+        assert!((inches[0] - 75.25 * MM_PER_INCH).abs() < 1e-9);
+        assert_eq!(digit_exchanges(1337.0, Unit::Millimetre), vec![3137.0, 1373.0]);
+    }
+}

@@ -1,0 +1,674 @@
+//! Can these readings be trusted, what would a cover cut now be worth, and what should be asked?
+//!
+//! `judge` takes the readings of one pane and gives the outline a cover would be cut from, how well
+//! it is known, the chance that the cover fits, the readings that are probably wrong, and the
+//! questions whose answers save most. A question is worth its expected rise in the chance of fit,
+//! in remakes saved; it is asked while that is more than it costs. While an outline is far from
+//! determined every question leaves the chance near nothing, and the one that narrows the edge
+//! most is asked; several are asked at once, never one a day.
+
+use geometry::{Length, Outline, Pane, Point};
+use nalgebra::{DMatrix, DVector};
+use thiserror::Error;
+
+use crate::explain::{Component, Mixture, Origin, SlipKind, explain, meant, slipped};
+use crate::fit::{NoFit, Observation, Problem};
+use crate::fitness::Trial;
+use crate::model::{EdgeMotion, Sight, edge_motion, see};
+use crate::name::{Column, ReadingName, Side, Span, Station};
+use crate::policy::Policy;
+use crate::prior::{N_STATIONS, Prior, Source};
+use crate::reading::{BookEntry, PaneReadings, Vehicle};
+use crate::standing::{SMALL_PANE, Standing};
+use crate::words::Voice;
+
+/// What to do with a pane's readings.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// Cut from them.
+    Accept,
+    /// Ask first.
+    Ask,
+    /// No cover can be cut from them, whatever is asked: measure anew.
+    Refuse,
+}
+
+impl Verdict {
+    /// Its spelling in answers.
+    #[must_use]
+    pub const fn spelling(self) -> &'static str {
+        match self {
+            Self::Accept => "accept",
+            Self::Ask => "ask",
+            Self::Refuse => "refuse",
+        }
+    }
+}
+
+/// A finding about readings.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Doubt {
+    /// The readings concerned.
+    pub readings: Vec<ReadingName>,
+    /// How they are probably wrong.
+    pub kind: SlipKind,
+    /// Probability of that explanation given everything.
+    pub probability: f64,
+    /// What the first of them probably should be.
+    pub suggested: Option<Length>,
+    /// Whether the outline was cut as if it were so.
+    pub corrected: bool,
+    /// One or two plain sentences.
+    pub message: String,
+}
+
+/// What is asked of the owner.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Question {
+    /// What to read.
+    pub reading: ReadingName,
+    /// Whether it was read before.
+    pub again: bool,
+    /// How much its answer raises the chance of fit, with the questions before it answered.
+    pub gain: f64,
+    /// A plain sentence.
+    pub message: String,
+}
+
+/// How one reading stands against the others.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Standpoint {
+    /// Which reading.
+    pub name: ReadingName,
+    /// Which taking of it, from 0.
+    pub take: usize,
+    /// What was read.
+    pub read: Length,
+    /// What all readings and the prior together expect there.
+    pub expected: Length,
+    /// Baarda's w statistic: how many standard deviations it stands off what the others say.
+    pub w: f64,
+    /// Smallest slip the others would find in it four times in five; `None` where nothing else
+    /// controls it.
+    pub detectable: Option<Length>,
+    /// Probability that it slipped.
+    pub slipped: f64,
+}
+
+/// A depth at a station: band width or blocked depth.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Depth {
+    /// Where on the edge.
+    pub station: Station,
+    /// Most probable depth, square to the edge.
+    pub value: Length,
+    /// Its standard deviation.
+    pub sd: Length,
+    /// Where it comes from.
+    pub from: Source,
+}
+
+/// One point of the outline with how well it is known.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct EdgePoint {
+    /// Where.
+    pub at: Point<Pane>,
+    /// Standard deviation square to the edge, in the pane's frame.
+    pub sd: Length,
+}
+
+/// The answer about one pane.
+#[derive(Clone, Debug)]
+pub struct Judgement {
+    /// The pane's name.
+    pub name: String,
+    /// What to do.
+    pub verdict: Verdict,
+    /// Probability that a cover cut now fits.
+    pub chance_of_fit: f64,
+    /// Findings about readings, most probable first.
+    pub doubts: Vec<Doubt>,
+    /// What to ask, most useful first; to be sent together.
+    pub questions: Vec<Question>,
+    /// The outline a cover would be cut from.
+    pub outline: Outline,
+    /// Whether the pane is small (shorter than 500 mm), so that places on it are in thirds.
+    pub small: bool,
+    /// Where an unread outline would come from: the glass book or the class.
+    pub outline_source: Source,
+    /// The outline as points, anticlockwise, with how well each is known.
+    pub edge: Vec<EdgePoint>,
+    /// Each reading against the others.
+    pub readings: Vec<Standpoint>,
+    /// Band width at every station, in [`Station::ALL`] order.
+    pub bands: Vec<Depth>,
+    /// Blocked depth at every station, in the same order.
+    pub blocked: Vec<Depth>,
+    /// Covariance, mm², of all bands and then all blocked depths.
+    pub depth_covariance: DMatrix<f64>,
+    /// Where each station lies on the outline.
+    pub stations: Vec<(Station, Point<Pane>)>,
+}
+
+/// Why a pane cannot be judged at all.
+#[derive(Clone, Debug, Error, PartialEq)]
+pub enum JudgeError {
+    /// A reading of something this pane does not have.
+    #[error(
+        "pane `{pane}` has no {reading} to read: its outline has {n_corners} corners; take the \
+         reading out, or check which pane it belongs to"
+    )]
+    NoSuchSpan {
+        /// The pane.
+        pane: String,
+        /// The reading.
+        reading: ReadingName,
+        /// Corners of its outline.
+        n_corners: usize,
+    },
+    /// The glass book's entry is no outline.
+    #[error("the glass book's entry for pane `{pane}` is no outline; mend or remove that entry")]
+    Entry {
+        /// The pane.
+        pane: String,
+    },
+    /// No outline comes near the readings.
+    #[error(
+        "pane `{pane}`: no outline agrees with its readings even roughly; check that they belong \
+         to one pane and are in the unit stated, then measure the heights and widths anew"
+    )]
+    NoOutline {
+        /// The pane.
+        pane: String,
+    },
+}
+
+/// Judges one pane.
+///
+/// `entry` is what the glass book knows of it, if anything; `voice` is how to speak to the reader.
+///
+/// # Errors
+/// When there is no honest answer: a reading of a span the pane lacks, a broken book entry, or
+/// readings that no outline comes near.
+pub fn judge(
+    vehicle: &Vehicle,
+    pane: &PaneReadings,
+    entry: Option<&BookEntry>,
+    voice: &Voice,
+    policy: &Policy,
+) -> Result<Judgement, JudgeError> {
+    let prior = Prior::of(vehicle, pane, entry);
+    judge_with(&prior, pane, voice, policy)
+}
+
+/// As [`judge`], with a prior of the caller's own.
+///
+/// # Errors
+/// As [`judge`].
+pub fn judge_with(
+    prior: &Prior,
+    pane: &PaneReadings,
+    voice: &Voice,
+    policy: &Policy,
+) -> Result<Judgement, JudgeError> {
+    let small = is_small(prior, pane);
+    let (observations, origins, hidden) = observe(pane, policy);
+    can_be_read(prior, pane, small, &observations, &origins)?;
+    let no_outline = || JudgeError::NoOutline { pane: pane.name.clone() };
+    let problem = Problem::new(prior, small, observations, hidden)
+        .ok_or_else(|| JudgeError::Entry { pane: pane.name.clone() })?;
+    let mixture = explain(&problem, &origins, &policy.slips).map_err(|e: NoFit| match e {
+        NoFit::Start => JudgeError::Entry { pane: pane.name.clone() },
+        NoFit::Unsettled => no_outline(),
+    })?;
+    let best = &mixture.components[0];
+    let n = 4 * prior.n_corners;
+    let state = best.state.as_slice();
+    let coarse = edge_motion(prior.n_corners, state, small, 2.0, 150.0).ok_or_else(no_outline)?;
+    let trial = Trial::new(&coarse, policy);
+    let cut = best.state.rows(0, n).into_owned();
+    let weighted: Vec<(f64, &Component)> =
+        mixture.components.iter().map(|c| (c.probability, c)).collect();
+    let chance = trial.chance(&weighted, &cut);
+    let doubts = doubts(&problem, &origins, &mixture, voice, policy);
+    let asker = Asker { problem: &problem, mixture: &mixture, trial: &trial, coarse: &coarse };
+    let questions = asker.questions(pane, &origins, &doubts, chance, voice, policy);
+    let after = chance + questions.iter().map(|q| q.gain).sum::<f64>();
+    let verdict = match (questions.is_empty(), chance >= policy.fit.least_chance) {
+        (true, true) => Verdict::Accept,
+        (true, false) => Verdict::Refuse,
+        (false, _) if after < policy.fit.least_chance => Verdict::Refuse,
+        (false, _) => Verdict::Ask,
+    };
+    let fine = edge_motion(prior.n_corners, state, small, 0.05, 60.0).ok_or_else(no_outline)?;
+    let outline = outline_of(prior.n_corners, state, fine.origin).ok_or_else(no_outline)?;
+    let stations = stations(&outline, small);
+    let depths = best.covariance.view((n, n), (2 * N_STATIONS, 2 * N_STATIONS)).into_owned();
+    Ok(Judgement {
+        name: pane.name.clone(),
+        verdict,
+        chance_of_fit: chance,
+        doubts,
+        questions,
+        outline,
+        small,
+        outline_source: prior.outline_source,
+        edge: edge_points(&fine, &best.covariance),
+        readings: standpoints(&problem, &origins, &mixture),
+        bands: depth_list(prior, &problem, best, true),
+        blocked: depth_list(prior, &problem, best, false),
+        depth_covariance: depths,
+        stations,
+    })
+}
+
+/// Whether the pane is shorter than 500 mm: by its read height, else by what is expected.
+fn is_small(prior: &Prior, pane: &PaneReadings) -> bool {
+    let read = |column: Column| {
+        let name = ReadingName::outside(Span::Height(column));
+        let reading = pane.readings.iter().find(|r| r.name == name)?;
+        reading.taken.first().map(|t| t.length)
+    };
+    let expected = || {
+        let ys = (0..prior.n_corners).map(|i| prior.mean[2 * i + 1]);
+        let (low, high) = ys.fold((f64::MAX, f64::MIN), |(l, h), y| (l.min(y), h.max(y)));
+        Length::from_mm(high - low)
+    };
+    [Column::Centre, Column::Left, Column::Right]
+        .into_iter()
+        .find_map(read)
+        .unwrap_or_else(expected)
+        < SMALL_PANE
+}
+
+/// The pane's readings as observations; a taking counts by itself. The last list holds the stations
+/// where no band is visible from inside.
+fn observe(pane: &PaneReadings, policy: &Policy) -> (Vec<Observation>, Vec<Origin>, Vec<Station>) {
+    let (mut observations, mut origins, mut hidden) = (Vec::new(), Vec::new(), Vec::new());
+    for reading in &pane.readings {
+        let place = reading.place.map(|l| l.mm());
+        for (take, tape) in reading.taken.iter().enumerate() {
+            let sight = match (reading.name.side, reading.name.span) {
+                (_, Span::Bend) => continue,
+                (Side::Inside, Span::Height(column)) => Sight::InsideHeight(column, place),
+                (Side::Inside, Span::Band(station)) if tape.length.mm() <= 0.0 => {
+                    hidden.push(station);
+                    continue;
+                }
+                (Side::Inside, Span::Band(station)) => Sight::VisibleBand(station),
+                (Side::Outside, Span::Band(station)) => Sight::Band(station),
+                (_, Span::Blocked(station)) => Sight::Blocked(station),
+                (_, span) => Sight::Outline(span, place),
+            };
+            let ReadingName { side, span } = reading.name;
+            let mut sd = policy.errors.sd_mm(side, span, tape.length, tape.graduation);
+            if tape.rough {
+                sd *= 2.5;
+            }
+            observations.push(Observation { sight, value: tape.length.mm(), variance: sd * sd });
+            origins.push(Origin { name: reading.name, take, tape: tape.clone() });
+        }
+    }
+    hidden.dedup();
+    (observations, origins, hidden)
+}
+
+/// Checks that every span read exists on the pane as it is expected.
+fn can_be_read(
+    prior: &Prior,
+    pane: &PaneReadings,
+    small: bool,
+    observations: &[Observation],
+    origins: &[Origin],
+) -> Result<(), JudgeError> {
+    let seen = |sights: &[Sight]| see(prior.n_corners, prior.mean.as_slice(), small, sights);
+    if seen(&[]).is_none() {
+        return Err(JudgeError::Entry { pane: pane.name.clone() });
+    }
+    for (observation, origin) in observations.iter().zip(origins) {
+        if seen(&[observation.sight]).is_none() {
+            return Err(JudgeError::NoSuchSpan {
+                pane: pane.name.clone(),
+                reading: origin.name,
+                n_corners: prior.n_corners,
+            });
+        }
+    }
+    Ok(())
+}
+
+fn outline_of(n_corners: usize, state: &[f64], origin: [f64; 2]) -> Option<Outline> {
+    let n = n_corners;
+    let corner = |i: usize| Point::from_mm(state[2 * i] - origin[0], state[2 * i + 1] - origin[1]);
+    let bows = state[2 * n..3 * n].iter().map(|&bow| Length::from_mm(bow)).collect();
+    // A radius near zero may come out a little below it.
+    let radii = state[3 * n..4 * n].iter().map(|&r| Length::from_mm(r.max(0.0))).collect();
+    Outline::new((0..n).map(corner).collect(), bows, radii).ok()
+}
+
+/// Boundary points in the pane's frame: the outward movement there less that of the frame itself.
+fn edge_points(motion: &EdgeMotion, covariance: &DMatrix<f64>) -> Vec<EdgePoint> {
+    let n = motion.movement.ncols();
+    let covariance = covariance.view((0, 0), (n, n));
+    let origin = motion.origin;
+    (0..motion.points.len())
+        .map(|j| {
+            let (p, normal) = (motion.points[j], motion.normals[j]);
+            let frame = normal[0] * motion.origin_movement.row(0)
+                + normal[1] * motion.origin_movement.row(1);
+            let row = motion.movement.row(j) - frame;
+            let variance = (&row * covariance * row.transpose())[(0, 0)].max(0.0);
+            EdgePoint {
+                at: Point::from_mm(p[0] - origin[0], p[1] - origin[1]),
+                sd: Length::from_mm(variance.sqrt()),
+            }
+        })
+        .collect()
+}
+
+fn stations(outline: &Outline, small: bool) -> Vec<(Station, Point<Pane>)> {
+    let Some(standing) = Standing::of(outline, small) else { return Vec::new() };
+    Station::ALL
+        .iter()
+        .filter_map(|&s| {
+            let [x, y] = standing.station(s)?.at;
+            Some((s, Point::from_mm(x, y)))
+        })
+        .collect()
+}
+
+fn standpoints(problem: &Problem<'_>, origins: &[Origin], mixture: &Mixture) -> Vec<Standpoint> {
+    origins
+        .iter()
+        .enumerate()
+        .map(|(i, origin)| Standpoint {
+            name: origin.name,
+            take: origin.take,
+            read: Length::from_mm(problem.observations[i].value),
+            expected: Length::from_mm(mixture.expected[i]),
+            w: mixture.w[i],
+            detectable: mixture.detectable[i]
+                .is_finite()
+                .then(|| Length::from_mm(mixture.detectable[i])),
+            slipped: slipped(mixture, i),
+        })
+        .collect()
+}
+
+fn depth_list(prior: &Prior, problem: &Problem<'_>, best: &Component, band: bool) -> Vec<Depth> {
+    let has = |wanted: Sight| problem.observations.iter().any(|o| o.sight == wanted);
+    let read = |s: Station| {
+        let both = has(Sight::Band(s)) && has(Sight::VisibleBand(s));
+        if band { has(Sight::Band(s)) } else { both || has(Sight::Blocked(s)) }
+    };
+    let first = 4 * prior.n_corners + if band { 0 } else { N_STATIONS };
+    let sources = if band { &prior.band_source } else { &prior.blocked_source };
+    Station::ALL
+        .iter()
+        .map(|&station| {
+            let i = first + station as usize;
+            let from = match () {
+                () if read(station) => Source::Reading,
+                () if read(station.mirrored()) => Source::Mirrored,
+                () => sources[station as usize],
+            };
+            Depth {
+                station,
+                value: Length::from_mm(best.state[i].max(0.0)),
+                sd: Length::from_mm(best.covariance[(i, i)].max(0.0).sqrt()),
+                from,
+            }
+        })
+        .collect()
+}
+
+/// Readings that probably slipped, each with its likeliest explanation.
+fn doubts(
+    problem: &Problem<'_>,
+    origins: &[Origin],
+    mixture: &Mixture,
+    voice: &Voice,
+    policy: &Policy,
+) -> Vec<Doubt> {
+    let best = &mixture.components[0];
+    let mut doubts: Vec<Doubt> = Vec::new();
+    for i in 0..origins.len() {
+        if slipped(mixture, i) < policy.fit.doubt_at {
+            continue;
+        }
+        // Explanations of one kind that touch the same observations count together.
+        let mut kinds: Vec<(SlipKind, Vec<usize>, f64, &Component)> = Vec::new();
+        for component in &mixture.components {
+            for slip in &component.slips {
+                let touched: Vec<usize> = slip.touches.iter().map(|t| t.0).collect();
+                if slip.kind == SlipKind::Sloppy || !touched.contains(&i) {
+                    continue;
+                }
+                match kinds.iter_mut().find(|k| k.0 == slip.kind && k.1 == touched) {
+                    Some(known) => known.2 += component.probability,
+                    None => kinds.push((slip.kind, touched, component.probability, component)),
+                }
+            }
+        }
+        let Some((kind, touched, probability, component)) =
+            kinds.into_iter().max_by(|a, b| a.2.total_cmp(&b.2))
+        else {
+            continue;
+        };
+        let mut readings: Vec<(ReadingName, Length)> =
+            touched.iter().map(|&t| (origins[t].name, origins[t].tape.length)).collect();
+        readings.dedup_by_key(|r| r.0);
+        let names: Vec<ReadingName> = readings.iter().map(|r| r.0).collect();
+        if doubts.iter().any(|d| d.kind == kind && d.readings == names) {
+            continue;
+        }
+        let exact = component.slips.iter().find(|s| s.kind == kind && s.touches[0].0 == touched[0]);
+        let suggested = exact
+            .and_then(|slip| meant(slip, touched[0], origins[touched[0]].tape.length.mm()))
+            .or_else(|| expected(problem, &component.state, touched[0]));
+        let corrected = best
+            .slips
+            .iter()
+            .any(|s| s.kind == kind && s.touches.iter().any(|t| t.0 == touched[0]));
+        let message = voice.doubt(kind, &readings, suggested, probability);
+        doubts.push(Doubt { readings: names, kind, probability, suggested, corrected, message });
+    }
+    doubts.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    doubts
+}
+
+fn expected(problem: &Problem<'_>, state: &DVector<f64>, observation: usize) -> Option<Length> {
+    let sight = problem.observations[observation].sight;
+    let seen = see(problem.prior.n_corners, state.as_slice(), problem.small, &[sight])?;
+    Some(Length::from_mm(seen.values[0]))
+}
+
+/// Looks for the questions that save most.
+struct Asker<'a> {
+    problem: &'a Problem<'a>,
+    mixture: &'a Mixture,
+    trial: &'a Trial<'a>,
+    coarse: &'a EdgeMotion,
+}
+
+/// A question under consideration.
+#[derive(Clone)]
+struct Candidate {
+    name: ReadingName,
+    again: bool,
+    /// Observations it would settle.
+    settles: Vec<usize>,
+    /// Derivatives of the answer, at the most probable state.
+    row: DVector<f64>,
+    variance: f64,
+}
+
+/// Most questions sent at once.
+const MOST_QUESTIONS: usize = 6;
+/// Candidates whose gain is computed in full at each choice.
+const N_CONSIDERED: usize = 4;
+/// Explanations less probable than this keep out of the gain of a question.
+const CONSIDERED_FROM: f64 = 2e-3;
+/// Below this chance the outline counts as undetermined.
+const UNDETERMINED: f64 = 0.3;
+/// Cost of one more question in the same letter, as a part of the first one's.
+const ONE_MORE: f64 = 0.15;
+
+impl Asker<'_> {
+    fn questions(
+        &self,
+        pane: &PaneReadings,
+        origins: &[Origin],
+        doubts: &[Doubt],
+        chance: f64,
+        voice: &Voice,
+        policy: &Policy,
+    ) -> Vec<Question> {
+        let mut candidates = self.candidates(pane, origins, policy);
+        let mut chosen: Vec<Candidate> = Vec::new();
+        let mut gains = Vec::new();
+        let mut now = chance;
+        while chosen.len() < MOST_QUESTIONS && 1.0 - now > policy.fit.question_cost * ONE_MORE {
+            let narrowing = self.narrowing(&chosen, &candidates);
+            let doubted = |c: &Candidate| doubts.iter().any(|d| d.readings.contains(&c.name));
+            let mut order: Vec<usize> = (0..candidates.len()).collect();
+            order.sort_by(|&a, &b| {
+                doubted(&candidates[b])
+                    .cmp(&doubted(&candidates[a]))
+                    .then(narrowing[b].total_cmp(&narrowing[a]))
+            });
+            let tried = order.into_iter().take(N_CONSIDERED).map(|i| {
+                let mut with = chosen.clone();
+                with.push(candidates[i].clone());
+                (i, self.chance_if(&with))
+            });
+            let Some((i, after)) = tried.max_by(|a, b| {
+                if now < UNDETERMINED && (a.1 - b.1).abs() < 0.02 {
+                    narrowing[a.0].total_cmp(&narrowing[b.0])
+                } else {
+                    a.1.total_cmp(&b.1)
+                }
+            }) else {
+                break;
+            };
+            let gain = after - now;
+            let worth = policy.fit.question_cost * if chosen.is_empty() { 1.0 } else { ONE_MORE };
+            if gain <= worth && now >= UNDETERMINED {
+                break;
+            }
+            chosen.push(candidates.remove(i));
+            gains.push(gain);
+            now = after;
+        }
+        let bundle = chosen.len() > 1;
+        chosen
+            .into_iter()
+            .zip(gains)
+            .map(|(c, gain)| Question {
+                reading: c.name,
+                again: c.again,
+                gain,
+                message: voice.question(c.name, c.again, bundle),
+            })
+            .collect()
+    }
+
+    /// Every outside span of the pane, taken again or new.
+    fn candidates(
+        &self,
+        pane: &PaneReadings,
+        origins: &[Origin],
+        policy: &Policy,
+    ) -> Vec<Candidate> {
+        let best = &self.mixture.components[0];
+        let n_corners = self.problem.prior.n_corners;
+        let mut found = Vec::new();
+        for span in Span::all() {
+            if matches!(span, Span::Bend | Span::Band(_) | Span::Blocked(_)) {
+                continue;
+            }
+            let name = ReadingName::outside(span);
+            let sights = [Sight::Outline(span, None)];
+            let state = best.state.as_slice();
+            let Some(seen) = see(n_corners, state, self.problem.small, &sights) else { continue };
+            let settles: Vec<usize> =
+                (0..origins.len()).filter(|&i| origins[i].name == name).collect();
+            let graduation = pane
+                .readings
+                .iter()
+                .flat_map(|r| &r.taken)
+                .map(|t| t.graduation)
+                .fold(Length::from_mm(6.35), Length::min);
+            let length = Length::from_mm(seen.values[0]);
+            let sd = policy.errors.sd_mm(Side::Outside, span, length, graduation);
+            found.push(Candidate {
+                name,
+                again: !settles.is_empty(),
+                settles,
+                row: seen.slopes.row(0).transpose(),
+                variance: sd * sd,
+            });
+        }
+        found
+    }
+
+    /// Covariance after the answers, by one rank-one step each.
+    fn answered(covariance: &DMatrix<f64>, answers: &[Candidate]) -> DMatrix<f64> {
+        let mut covariance = covariance.clone();
+        for answer in answers {
+            let c = &covariance * &answer.row;
+            let total = answer.variance + answer.row.dot(&c);
+            covariance.ger(-1.0 / total, &c, &c, 1.0);
+        }
+        covariance
+    }
+
+    /// How much each candidate's answer lowers the mean variance of the edge, mm².
+    fn narrowing(&self, chosen: &[Candidate], candidates: &[Candidate]) -> Vec<f64> {
+        let best = &self.mixture.components[0];
+        let covariance = Self::answered(&best.covariance, chosen);
+        let n = self.coarse.movement.ncols();
+        candidates
+            .iter()
+            .map(|candidate| {
+                let c = &covariance * &candidate.row;
+                let total = candidate.variance + candidate.row.dot(&c);
+                let moved = &self.coarse.movement * c.rows(0, n);
+                moved.norm_squared() / (total * moved.len() as f64)
+            })
+            .collect()
+    }
+
+    /// Expected chance of fit once these are answered: explanations that differ on a settled
+    /// reading are told apart, and a cover is cut for each group by itself.
+    fn chance_if(&self, answers: &[Candidate]) -> f64 {
+        let settled: Vec<usize> = answers.iter().flat_map(|a| a.settles.iter().copied()).collect();
+        let mut groups: Vec<(Vec<bool>, Vec<Component>)> = Vec::new();
+        for component in &self.mixture.components {
+            if component.probability < CONSIDERED_FROM {
+                continue;
+            }
+            let pattern: Vec<bool> = settled
+                .iter()
+                .map(|i| component.slips.iter().any(|s| s.touches.iter().any(|t| t.0 == *i)))
+                .collect();
+            let mut answered = component.clone();
+            answered.covariance = Self::answered(&component.covariance, answers);
+            match groups.iter_mut().find(|g| g.0 == pattern) {
+                Some(group) => group.1.push(answered),
+                None => groups.push((pattern, vec![answered])),
+            }
+        }
+        let n = self.coarse.movement.ncols();
+        let (mut fits, mut total) = (0.0, 0.0);
+        for (_, group) in &groups {
+            let weight: f64 = group.iter().map(|c| c.probability).sum();
+            let cut = group[0].state.rows(0, n).into_owned();
+            let weighted: Vec<(f64, &Component)> =
+                group.iter().map(|c| (c.probability, c)).collect();
+            fits += weight * self.trial.chance(&weighted, &cut);
+            total += weight;
+        }
+        if total > 0.0 { fits / total } else { 0.0 }
+    }
+}

@@ -1,0 +1,176 @@
+//! Readings as functions of everything unknown of a pane, with their derivatives.
+//!
+//! The state is the outline's parameters, then a band width, then a blocked depth for each station,
+//! as [`Prior`](crate::prior::Prior) orders them; millimetres.
+//!
+//! An inside height is the outside one less what is blocked at the top and the base of its
+//! vertical; a depth d square to an edge whose normal leans by φ off the vertical takes d/cos φ of
+//! it. A band seen from inside is the band less what is blocked.
+
+use geometry::shape::{Pair, Place, Shape};
+use nalgebra::{DMatrix, DVector};
+use num_dual::DualSVec64;
+
+use crate::name::{Column, Span, Station};
+use crate::prior::N_STATIONS;
+use crate::standing::{NamedCorners, Standing};
+
+/// What one observation looks at.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Sight {
+    /// A span of the outline, at its usual place or another (mm).
+    Outline(Span, Option<f64>),
+    /// A height as far as it can be reached inside.
+    InsideHeight(Column, Option<f64>),
+    /// Band width at a station.
+    Band(Station),
+    /// Band still visible from inside.
+    VisibleBand(Station),
+    /// Blocked depth at a station.
+    Blocked(Station),
+}
+
+/// Values and derivatives of some sights at one state.
+pub(crate) struct Seen {
+    /// What each sight would show.
+    pub(crate) values: DVector<f64>,
+    /// A row of derivatives for each.
+    pub(crate) slopes: DMatrix<f64>,
+}
+
+/// The boundary of an outline as a linear function of small changes of its parameters.
+#[derive(Clone, Debug)]
+pub(crate) struct EdgeMotion {
+    /// Points all round, in the frame of the parameters.
+    pub(crate) points: Vec<[f64; 2]>,
+    /// Outward normals there.
+    pub(crate) normals: Vec<[f64; 2]>,
+    /// Outward movement of the boundary at each point for each outline parameter.
+    pub(crate) movement: DMatrix<f64>,
+    /// The pane frame's origin: centre line on the base edge.
+    pub(crate) origin: [f64; 2],
+    /// Its movement, x and y, for each outline parameter.
+    pub(crate) origin_movement: DMatrix<f64>,
+}
+
+/// Calls a function generic over the number of parameters with the one that `n_corners` needs.
+macro_rules! by_corners {
+    ($n_corners:expr, $function:ident ( $($argument:expr),* )) => {
+        match $n_corners {
+            3 => $function::<12>($($argument),*),
+            4 => $function::<16>($($argument),*),
+            5 => $function::<20>($($argument),*),
+            6 => $function::<24>($($argument),*),
+            7 => $function::<28>($($argument),*),
+            8 => $function::<32>($($argument),*),
+            n => unreachable!("outlines are checked to have 3 to 8 corners, not {n}"),
+        }
+    };
+}
+
+/// What the sights show at a state; `None` where the state is no outline or a tape would miss it.
+pub(crate) fn see(n_corners: usize, state: &[f64], small: bool, sights: &[Sight]) -> Option<Seen> {
+    by_corners!(n_corners, see_with(state, small, sights))
+}
+
+/// The boundary near a state, with points `apart` mm from one another or nearer.
+pub(crate) fn edge_motion(
+    n_corners: usize,
+    state: &[f64],
+    small: bool,
+    tolerance: f64,
+    apart: f64,
+) -> Option<EdgeMotion> {
+    by_corners!(n_corners, edge_motion_with(state, small, tolerance, apart))
+}
+
+type Carrying<const N: usize> = DualSVec64<N>;
+
+fn stand<const N: usize>(state: &[f64], small: bool) -> Option<Standing<Carrying<N>>> {
+    let n = N / 4;
+    let x: Vec<Carrying<N>> = (0..N).map(|i| DualSVec64::from_re(state[i]).derivative(i)).collect();
+    let corners: Vec<Pair<Carrying<N>>> = (0..n).map(|i| [x[2 * i], x[2 * i + 1]]).collect();
+    let plain: Vec<[f64; 2]> = (0..n).map(|i| [state[2 * i], state[2 * i + 1]]).collect();
+    let shape = Shape::new(&corners, &x[2 * n..3 * n], &x[3 * n..])?;
+    Standing::new(shape, NamedCorners::of(&plain), small)
+}
+
+fn slope<const N: usize>(value: &Carrying<N>, i: usize) -> f64 {
+    value.eps.0.map_or(0.0, |eps| eps[i])
+}
+
+fn see_with<const N: usize>(state: &[f64], small: bool, sights: &[Sight]) -> Option<Seen> {
+    let standing = stand::<N>(state, small)?;
+    let mut values = DVector::zeros(sights.len());
+    let mut slopes = DMatrix::zeros(sights.len(), state.len());
+    let band = |s: Station| N + s as usize;
+    let blocked = |s: Station| N + N_STATIONS + s as usize;
+    for (r, sight) in sights.iter().enumerate() {
+        match *sight {
+            Sight::Outline(span, place) => {
+                let value = standing.read(span, place)?;
+                values[r] = value.re;
+                (0..N).for_each(|i| slopes[(r, i)] = slope(&value, i));
+            }
+            Sight::InsideHeight(column, place) => {
+                let value = standing.read(Span::Height(column), place)?;
+                values[r] = value.re;
+                (0..N).for_each(|i| slopes[(r, i)] = slope(&value, i));
+                for station in column_stations(column) {
+                    let upright = standing.station(station)?.normal[1].abs().max(0.5);
+                    values[r] -= state[blocked(station)] / upright;
+                    slopes[(r, blocked(station))] = -1.0 / upright;
+                }
+            }
+            Sight::Band(s) => {
+                values[r] = state[band(s)];
+                slopes[(r, band(s))] = 1.0;
+            }
+            Sight::VisibleBand(s) => {
+                values[r] = state[band(s)] - state[blocked(s)];
+                slopes[(r, band(s))] = 1.0;
+                slopes[(r, blocked(s))] = -1.0;
+            }
+            Sight::Blocked(s) => {
+                values[r] = state[blocked(s)];
+                slopes[(r, blocked(s))] = 1.0;
+            }
+        }
+    }
+    Some(Seen { values, slopes })
+}
+
+/// The stations at the two ends of a column.
+pub(crate) const fn column_stations(column: Column) -> [Station; 2] {
+    match column {
+        Column::Left => [Station::BaseLeft, Station::TopLeft],
+        Column::Centre => [Station::BaseCentre, Station::TopCentre],
+        Column::Right => [Station::BaseRight, Station::TopRight],
+    }
+}
+
+fn edge_motion_with<const N: usize>(
+    state: &[f64],
+    small: bool,
+    tolerance: f64,
+    apart: f64,
+) -> Option<EdgeMotion> {
+    let standing = stand::<N>(state, small)?;
+    let shape = standing.shape();
+    let places: Vec<Place> = shape.places(tolerance, apart);
+    let mut motion = EdgeMotion {
+        points: Vec::with_capacity(places.len()),
+        normals: Vec::with_capacity(places.len()),
+        movement: DMatrix::zeros(places.len(), N),
+        origin: standing.origin().map(|c| c.re),
+        origin_movement: DMatrix::from_fn(2, N, |k, i| slope(&standing.origin()[k], i)),
+    };
+    for (j, &place) in places.iter().enumerate() {
+        let p = shape.point(place).map(|c| c.re);
+        let (outside, normal) = shape.outside(place, p.map(Carrying::<N>::from_re));
+        (0..N).for_each(|i| motion.movement[(j, i)] = -slope(&outside, i));
+        motion.points.push(p);
+        motion.normals.push(normal);
+    }
+    Some(motion)
+}

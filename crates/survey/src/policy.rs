@@ -1,0 +1,180 @@
+//! What the workshop assumes about tapes, people and costs, in one place.
+//!
+//! Every number here is either from a named source or marked as common practice or ours. They are
+//! values, not laws: a workshop replaces them as its own orders teach it.
+
+use geometry::Length;
+
+use crate::name::{Side, Span};
+
+/// How far readings scatter when nobody made a slip.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ErrorModel {
+    /// Standard deviation of putting a tape's two ends on two glass edges.
+    pub ends: Length,
+    /// The same for a bow under a string.
+    pub bow: Length,
+    /// The same for a radius by gauge or coin.
+    pub radius: Length,
+    /// The same for a black border.
+    pub band: Length,
+    /// The same for a height taken inside.
+    pub inside_height: Length,
+    /// How far real glass departs from an outline of arcs with round corners.
+    pub form: Length,
+}
+
+impl ErrorModel {
+    /// Standard deviation, mm, of one reading of `span` taken once at `length`, read to
+    /// `graduation`.
+    ///
+    /// end placement² + MPE²/3 + graduation²/12: the maximum permissible error of the tape and the
+    /// rounding to its graduation are spread evenly within their limits.
+    #[must_use]
+    pub fn sd_mm(&self, side: Side, span: Span, length: Length, graduation: Length) -> f64 {
+        let place = match (side, span) {
+            (Side::Inside, Span::Height(_)) => self.inside_height,
+            (_, Span::Bow(_) | Span::Bend) => self.bow,
+            (_, Span::Radius(_)) => self.radius,
+            (_, Span::Band(_) | Span::Blocked(_)) => self.band,
+            _ => self.ends,
+        };
+        let mpe = class_two_limit(length).mm();
+        let g = graduation.mm();
+        (place.mm().powi(2) + mpe * mpe / 3.0 + g * g / 12.0).sqrt()
+    }
+}
+
+/// Maximum permissible error of a class II tape measure over `length`: 0.3 mm and 0.2 mm for each
+/// metre or part of one, and 0.2 mm more for a hook end. OIML R 35-1:2007.
+#[must_use]
+pub fn class_two_limit(length: Length) -> Length {
+    let metres = (length.mm().abs() / 1000.0).ceil().max(1.0);
+    Length::from_mm(0.3 + 0.2 * metres + 0.2)
+}
+
+/// How often readings go wrong, each reading by itself, and how far.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SlipRates {
+    /// One inch (or one centimetre) too much or too little.
+    pub inch: f64,
+    /// Half an inch.
+    pub half_inch: f64,
+    /// One foot.
+    pub foot: f64,
+    /// Ten of the unit.
+    pub ten: f64,
+    /// The fraction (or the part below a centimetre) left out, given a whole number.
+    pub fraction_dropped: f64,
+    /// Two digits exchanged.
+    pub digits_exchanged: f64,
+    /// Another unit than the order's.
+    pub unit: f64,
+    /// Rubber or frame taken with the glass.
+    pub frame_included: f64,
+    /// The fading dots taken with the solid black.
+    pub dots_included: f64,
+    /// Two readings written in each other's place, each pair.
+    pub readings_exchanged: f64,
+    /// Inside and outside written in each other's place, each pair.
+    pub sides_exchanged: f64,
+    /// Frame taken with the glass in every outside span, each pane.
+    pub frame_included_everywhere: f64,
+    /// Wrong in no usual way.
+    pub unexplained: f64,
+    /// Honest but 2.5 times as rough as usual.
+    pub sloppy: f64,
+    /// Honest but 5 times as rough as usual.
+    pub very_sloppy: f64,
+}
+
+/// When a cover fits, and what it costs when it does not.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FitRule {
+    /// How far inside the glass edge the finished edge is aimed.
+    pub aim: Length,
+    /// How far outside the glass edge it may be anywhere.
+    pub outside: Length,
+    /// How far inside the glass edge it may be anywhere.
+    pub inside: Length,
+    /// Cost of asking the owner, as a part of the cost of a remake.
+    pub question_cost: f64,
+    /// Below this chance of fit nothing is cut, whatever else.
+    pub least_chance: f64,
+    /// A reading is doubted aloud when it slipped with at least this probability.
+    pub doubt_at: f64,
+}
+
+/// Everything assumed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Policy {
+    /// Scatter of honest readings.
+    pub errors: ErrorModel,
+    /// Slips.
+    pub slips: SlipRates,
+    /// What counts as fitting.
+    pub fit: FitRule,
+    /// How many outlines are drawn to find the chance of fit.
+    pub n_samples: usize,
+    /// Seed of those draws.
+    pub seed: u64,
+}
+
+impl Policy {
+    /// What a workshop starts with.
+    ///
+    /// Error sizes and slip rates: common practice, no published source. The fit rule is the one the
+    /// order contract states: aim 4 mm inside, at most 3 mm outside, at most 11 mm inside.
+    #[must_use]
+    pub const fn starting() -> Self {
+        Self {
+            errors: ErrorModel {
+                ends: Length::from_mm(2.0),
+                bow: Length::from_mm(2.5),
+                radius: Length::from_mm(8.0),
+                band: Length::from_mm(2.0),
+                inside_height: Length::from_mm(6.0),
+                form: Length::from_mm(0.8),
+            },
+            slips: SlipRates {
+                inch: 0.008,
+                half_inch: 0.003,
+                foot: 0.002,
+                ten: 0.002,
+                fraction_dropped: 0.006,
+                digits_exchanged: 0.002,
+                unit: 0.001,
+                frame_included: 0.004,
+                dots_included: 0.010,
+                readings_exchanged: 0.0006,
+                sides_exchanged: 0.002,
+                frame_included_everywhere: 0.01,
+                unexplained: 0.004,
+                sloppy: 0.05,
+                very_sloppy: 0.004,
+            },
+            fit: FitRule {
+                aim: Length::from_mm(4.0),
+                outside: Length::from_mm(3.0),
+                inside: Length::from_mm(11.0),
+                question_cost: 0.06,
+                least_chance: 0.5,
+                doubt_at: 0.35,
+            },
+            n_samples: 512,
+            seed: 0x7061_6e65,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn class_two_tapes_obey_the_published_limits() {
+        // OIML R 35-1:2007: class II, 0.3 mm + 0.2 mm/m rounded up, + 0.2 mm for a hook end.
+        assert!((class_two_limit(Length::from_mm(900.0)).mm() - 0.7).abs() < 1e-12);
+        assert!((class_two_limit(Length::from_mm(2300.0)).mm() - 1.1).abs() < 1e-12);
+    }
+}

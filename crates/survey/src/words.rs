@@ -1,0 +1,217 @@
+//! Everyday names and sentences, in the owner's unit and with the owner's sides.
+//!
+//! Data says left and right as seen from outside. A person at a vehicle thinks of its driver and
+//! passenger, or of its front and rear, so words use those where the order tells them apart.
+
+use geometry::Length;
+
+use crate::explain::SlipKind;
+use crate::name::{
+    Column, Corner, Edge, Family, Flank, Level, ReadingName, Side, Slope, Span, Station, Steering,
+};
+use crate::reading::{PaneReadings, Vehicle};
+use crate::tape::{Unit, show};
+
+/// How to speak to the reader about one pane.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Voice {
+    unit: Unit,
+    graduation: Length,
+    left: &'static str,
+    right: &'static str,
+}
+
+impl Voice {
+    /// Speaks in `unit`, rounded to `graduation`, about that pane of that vehicle.
+    #[must_use]
+    pub fn new(unit: Unit, graduation: Length, vehicle: &Vehicle, pane: &PaneReadings) -> Self {
+        let (left, right) = sides(vehicle, pane);
+        Self { unit, graduation, left, right }
+    }
+
+    /// A length as this reader writes it.
+    #[must_use]
+    pub fn length(&self, length: Length) -> String {
+        show(length, self.unit, self.graduation)
+    }
+
+    /// What the reader calls that side of the pane.
+    #[must_use]
+    pub const fn side(&self, left: bool) -> &'static str {
+        if left { self.left } else { self.right }
+    }
+
+    /// The everyday name of a reading: `height on the passenger side`.
+    #[must_use]
+    pub fn name(&self, name: ReadingName) -> String {
+        let span = self.span(name.span);
+        match (name.side, name.span) {
+            (Side::Inside, Span::Band(_)) => format!("{span} still visible inside"),
+            (Side::Inside, Span::Height(_)) => format!("inside {span}"),
+            _ => span,
+        }
+    }
+
+    fn span(&self, span: Span) -> String {
+        let (left, right) = (self.left, self.right);
+        match span {
+            Span::Height(Column::Left) => format!("height on the {left} side"),
+            Span::Height(Column::Centre) => "height in the middle".into(),
+            Span::Height(Column::Right) => format!("height on the {right} side"),
+            Span::Width(Level::Base) => "width near the bottom".into(),
+            Span::Width(Level::Middle) => "width halfway up".into(),
+            Span::Width(Level::Top) => "width near the top".into(),
+            Span::Diagonal(Slope::Rising) => {
+                format!("diagonal from the lower {left} corner to the upper {right} corner")
+            }
+            Span::Diagonal(Slope::Falling) => {
+                format!("diagonal from the upper {left} corner to the lower {right} corner")
+            }
+            Span::Edge(edge) => format!("straight length of the {}", self.edge(edge)),
+            Span::Bow(edge) => format!("bow of the {}", self.edge(edge)),
+            Span::Radius(corner) => format!("radius of the {}", self.corner(corner)),
+            Span::Bend => "bend of the glass at mid height".into(),
+            Span::Band(station) => format!("black border {}", self.station(station)),
+            Span::Blocked(station) => format!("blocked depth {}", self.station(station)),
+        }
+    }
+
+    fn edge(&self, edge: Edge) -> String {
+        match edge {
+            Edge::Base => "bottom edge".into(),
+            Edge::Top => "top edge".into(),
+            Edge::Left => format!("{} side edge", self.left),
+            Edge::Right => format!("{} side edge", self.right),
+        }
+    }
+
+    fn corner(&self, corner: Corner) -> String {
+        match corner {
+            Corner::BaseLeft => format!("lower {} corner", self.left),
+            Corner::BaseRight => format!("lower {} corner", self.right),
+            Corner::TopRight => format!("upper {} corner", self.right),
+            Corner::TopLeft => format!("upper {} corner", self.left),
+        }
+    }
+
+    /// Where a station is: `at the bottom, in the middle`.
+    #[must_use]
+    pub fn station(&self, station: Station) -> String {
+        let (left, right) = (self.left, self.right);
+        match station {
+            Station::BaseLeft => format!("at the bottom, {left} side"),
+            Station::BaseCentre => "at the bottom, in the middle".into(),
+            Station::BaseRight => format!("at the bottom, {right} side"),
+            Station::TopLeft => format!("at the top, {left} side"),
+            Station::TopCentre => "at the top, in the middle".into(),
+            Station::TopRight => format!("at the top, {right} side"),
+            Station::LeftLow => format!("on the {left} side, low"),
+            Station::LeftHigh => format!("on the {left} side, high"),
+            Station::RightLow => format!("on the {right} side, low"),
+            Station::RightHigh => format!("on the {right} side, high"),
+        }
+    }
+
+    /// What is wrong with a reading, and what would agree.
+    pub(crate) fn doubt(
+        &self,
+        kind: SlipKind,
+        readings: &[(ReadingName, Length)],
+        suggested: Option<Length>,
+        probability: f64,
+    ) -> String {
+        let Some(&(name, read)) = readings.first() else { return String::new() };
+        let (name, read) = (self.name(name), self.length(read));
+        let too = |amount: &str| match suggested {
+            Some(right) if right.mm() < readings[0].1.mm() => format!("{amount} too long"),
+            _ => format!("{amount} too short"),
+        };
+        let what = match kind {
+            SlipKind::Inch if self.unit == Unit::Inch => too("one inch"),
+            SlipKind::Inch => too("one centimetre"),
+            SlipKind::HalfInch => too("half an inch"),
+            SlipKind::Foot => too("one foot"),
+            SlipKind::Ten => too(match self.unit {
+                Unit::Inch => "ten inches",
+                Unit::Centimetre | Unit::Millimetre => "ten centimetres",
+            }),
+            SlipKind::FractionDropped => "short of its fraction".into(),
+            SlipKind::DigitsExchanged => "as if two digits changed places".into(),
+            SlipKind::Unit => "as if read in another unit".into(),
+            SlipKind::FrameIncluded => "as if rubber or frame was taken with the glass".into(),
+            SlipKind::DotsIncluded => {
+                "as if the fading dots were taken with the solid black".into()
+            }
+            SlipKind::ReadingsExchanged | SlipKind::SidesExchanged => {
+                let other = readings.get(1).map(|r| self.name(r.0)).unwrap_or_default();
+                return format!(
+                    "The {name} and the {other} look exchanged: each fits in the other's place ({}).",
+                    how_often(probability)
+                );
+            }
+            SlipKind::FrameIncludedEverywhere => {
+                return format!(
+                    "All outside lengths look as if rubber or frame was taken with the glass ({}). \
+                     A photo of the tape's end at the glass edge would tell.",
+                    how_often(probability)
+                );
+            }
+            SlipKind::Unexplained | SlipKind::Sloppy => {
+                let near = suggested.map_or(String::new(), |s| {
+                    format!("; the others point to about {}", self.length(s))
+                });
+                return format!(
+                    "The {name}, {read}, does not agree with the other readings and no usual slip \
+                     explains it{near}."
+                );
+            }
+        };
+        let would =
+            suggested.map_or(String::new(), |s| format!(" It would be about {}.", self.length(s)));
+        format!("The {name}, {read}, looks {what} ({}).{would}", how_often(probability))
+    }
+
+    /// What to ask for.
+    pub(crate) fn question(&self, name: ReadingName, again: bool, bundle: bool) -> String {
+        let name = self.name(name);
+        match (again, bundle) {
+            (true, _) => format!("Please read the {name} once more, glass edge to glass edge."),
+            (false, false) => format!("Please read the {name} too: it settles the shape best."),
+            (false, true) => format!("Please read the {name} too."),
+        }
+    }
+}
+
+/// A probability as people say it.
+#[must_use]
+pub fn how_often(probability: f64) -> String {
+    match probability {
+        p if p >= 0.985 => "almost certainly".into(),
+        p => format!("about {} times in 10", ((p * 10.0).round() as u32).clamp(1, 9)),
+    }
+}
+
+/// What people call the left and the right side of the pane, as seen from outside.
+fn sides(vehicle: &Vehicle, pane: &PaneReadings) -> (&'static str, &'static str) {
+    let plain = ("left", "right");
+    let Some(steering) = vehicle.steering else { return plain };
+    match pane.family {
+        // Facing the front from outside, the vehicle's right side is on the left.
+        Family::Windscreen | Family::HalfScreen => match steering {
+            Steering::Right => ("driver", "passenger"),
+            Steering::Left => ("passenger", "driver"),
+        },
+        Family::Rear => match steering {
+            Steering::Right => ("passenger", "driver"),
+            Steering::Left => ("driver", "passenger"),
+        },
+        // Facing the right flank from outside, the front is on the right.
+        Family::CabSide | Family::Door | Family::Side => match pane.flank {
+            None => plain,
+            Some(flank) if (flank == Flank::Driver) == (steering == Steering::Right) => {
+                ("rear", "front")
+            }
+            Some(_) => ("front", "rear"),
+        },
+    }
+}
