@@ -12,6 +12,7 @@ use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 
 use crate::model::{Seen, Sight, see};
 use crate::name::{Edge, Span, Station};
+use crate::normal::hazard;
 use crate::prior::{N_STATIONS, Prior};
 
 /// One number to be explained.
@@ -359,51 +360,5 @@ impl Site {
         if new == 0.0 {
             self.pull = 0.0;
         }
-    }
-}
-
-/// φ(x)/Φ(x) of the standard normal distribution; by its continued fraction (Laplace) far below
-/// zero, where both vanish.
-fn hazard(x: f64) -> f64 {
-    if x < -5.0 {
-        let y = -x;
-        return y + 1.0 / (y + 2.0 / (y + 3.0 / (y + 4.0 / (y + 5.0 / y))));
-    }
-    let density = (-0.5 * x * x).exp() / (2.0 * std::f64::consts::PI).sqrt();
-    density / normal_below(x)
-}
-
-/// Φ(x) by the error function of Abramowitz & Stegun 7.1.26's better-known successor: the series
-/// φ(x)·Σ x^(2k+1)/(1·3·…·(2k+1)), exact to rounding for |x| ≤ 6.
-fn normal_below(x: f64) -> f64 {
-    if x > 6.0 {
-        return 1.0;
-    }
-    let density = (-0.5 * x * x).exp() / (2.0 * std::f64::consts::PI).sqrt();
-    let mut term = x;
-    let mut sum = x;
-    for k in 1..200 {
-        term *= x * x / f64::from(2 * k + 1);
-        sum += term;
-        if term.abs() < 1e-17 * sum.abs() {
-            break;
-        }
-    }
-    0.5 + density * sum
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn normal_distribution_agrees_with_tables() {
-        // Abramowitz & Stegun, Handbook of Mathematical Functions, table 26.1 (from memory).
-        for (x, p) in
-            [(0.0, 0.5), (1.0, 0.841_344_746), (1.96, 0.975_002_105), (-3.0, 0.001_349_898)]
-        {
-            assert!((normal_below(x) - p).abs() < 1e-9, "{x}");
-        }
-        assert!((hazard(-5.0 - 1e-9) - hazard(-5.0 + 1e-9)).abs() < 1e-3);
     }
 }

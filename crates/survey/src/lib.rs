@@ -6,6 +6,7 @@ mod fitness;
 mod judge;
 mod model;
 mod name;
+mod normal;
 mod policy;
 mod prior;
 mod reading;
@@ -22,6 +23,7 @@ pub use name::{
     Class, Column, Corner, Edge, Family, Flank, Half, Level, ReadingName, Side, Slope, Span,
     Station, Steering, UnknownName, nearest,
 };
+pub use normal::normal_below;
 pub use policy::{ErrorModel, FitRule, Policy, SlipRates, class_two_limit};
 pub use prior::{N_STATIONS, Prior, Source};
 pub use reading::{BookEntry, GlassBook, PaneReadings, Reading, Vehicle};
