@@ -59,7 +59,9 @@ impl<'n> Fields<'n> {
 
     /// The value of a key, when given.
     pub(crate) fn get(&mut self, key: &'static str) -> Option<Field<'n>> {
-        self.known.push(key);
+        if !self.known.contains(&key) {
+            self.known.push(key);
+        }
         self.entries.iter().find(|entry| entry.key == key).map(|entry| self.field(entry))
     }
 
@@ -94,14 +96,19 @@ impl<'n> Fields<'n> {
         self.need(key, "{}", faults)?.table(faults)
     }
 
-    /// The tables of a list, none when it is not given.
-    pub(crate) fn tables(&mut self, key: &'static str, faults: &mut Faults<'_>) -> Vec<Fields<'n>> {
+    /// The tables of a list of at most that many, none when it is not given.
+    pub(crate) fn tables(
+        &mut self,
+        key: &'static str,
+        most: usize,
+        faults: &mut Faults<'_>,
+    ) -> Vec<Fields<'n>> {
         let Some(field) = self.get(key) else { return Vec::new() };
         if let (Value::Table(_), Format::Toml) = (&field.node.value, self.format) {
             field.fault(faults, format!("is one table; write its heading as [[{key}]]"));
             return Vec::new();
         }
-        let items = field.list(faults).unwrap_or_default();
+        let items = field.list(most, faults).unwrap_or_default();
         items.iter().filter_map(|item| item.table(faults)).collect()
     }
 
@@ -116,11 +123,6 @@ impl<'n> Fields<'n> {
             let path = self.path_to(&shortened(&entry.key));
             faults.add(entry.at, format!("`{path}` is not known; {way_out}"));
         }
-    }
-
-    /// Notes a fault of the table as a whole.
-    pub(crate) fn fault(&self, faults: &mut Faults<'_>, message: impl Display) {
-        faults.add(self.at, format!("`{}` {message}", self.path));
     }
 }
 
@@ -226,28 +228,19 @@ impl<'n> Field<'n> {
         Some(number as i32)
     }
 
-    /// The items of a list of at most [`MOST_ITEMS`] or, of numbers, more.
-    pub(crate) fn list_up_to(
-        &self,
-        most: usize,
-        faults: &mut Faults<'_>,
-    ) -> Option<Vec<Field<'n>>> {
+    /// The items of a list of at most that many.
+    pub(crate) fn list(&self, most: usize, faults: &mut Faults<'_>) -> Option<Vec<Field<'n>>> {
         let Value::List(items) = &self.node.value else {
             self.wrong(faults, "a list in square brackets");
             return None;
         };
         if items.len() > most {
-            self.fault(faults, format!("has {} items, more than {most}; split it", items.len()));
+            self.fault(faults, format!("has {} items; write at most {most}", items.len()));
             return None;
         }
         let item =
             |(i, node)| Field { path: format!("{}[{i}]", self.path), node, format: self.format };
         Some(items.iter().enumerate().map(item).collect())
-    }
-
-    /// The items of a list.
-    pub(crate) fn list(&self, faults: &mut Faults<'_>) -> Option<Vec<Field<'n>>> {
-        self.list_up_to(MOST_ITEMS, faults)
     }
 
     /// The table it is.

@@ -13,7 +13,7 @@ use survey::{
 };
 
 use crate::fault::{Faults, FileFault};
-use crate::fields::{Field, Fields, Least};
+use crate::fields::{Field, Fields, Least, MOST_ITEMS};
 use crate::order::{Blade, BladePoint, CoverChoices, Hood, Order, Park, safe_file_name};
 use crate::tree::{Value, read_file};
 
@@ -63,7 +63,7 @@ fn order(mut file: Fields<'_>, faults: &mut Faults<'_>) -> Option<Order> {
     let mut names = Vec::new();
     file.need("pane", "[{}]", faults);
     let panes: Vec<_> = file
-        .tables("pane", faults)
+        .tables("pane", MOST_ITEMS, faults)
         .into_iter()
         .map(|f| sheet.pane(f, &mut names, faults))
         .collect();
@@ -72,13 +72,13 @@ fn order(mut file: Fields<'_>, faults: &mut Faults<'_>) -> Option<Order> {
     }
     names.clear();
     let blades: Vec<_> = file
-        .tables("blade", faults)
+        .tables("blade", MOST_ITEMS, faults)
         .into_iter()
         .map(|f| sheet.blade(f, &mut names, faults))
         .collect();
     names.clear();
     let hoods: Vec<_> = file
-        .tables("hood", faults)
+        .tables("hood", MOST_ITEMS, faults)
         .into_iter()
         .map(|f| sheet.hood(f, &mut names, faults))
         .collect();
@@ -293,7 +293,7 @@ impl Sheet {
                 field.fault(faults, "is an empty list; write what the tape showed");
                 return None;
             }
-            Value::List(_) => field.list_up_to(MOST_TAKEN, faults)?,
+            Value::List(_) => field.list(MOST_TAKEN, faults)?,
             _ => {
                 let reading = field.reading(self.unit, least(span), faults)?;
                 return Some(vec![self.on_tape(reading)]);

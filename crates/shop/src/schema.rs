@@ -1,0 +1,376 @@
+//! JSON Schemas (draft 2020-12) of the files read and of what commands answer.
+//!
+//! Files are described from the same lists they are read by; answers from the structs that are
+//! written. A schema cannot say everything a reader knows: it takes any text of a length for a
+//! reading, and does not see that two panes share a name. What it refuses, the reader refuses.
+
+use std::fmt::Display;
+
+use schemars::JsonSchema;
+use schemars::generate::SchemaSettings;
+use serde_json::{Map, Value, json};
+use survey::{Class, Edge, Family, Flank, Half, Side, Span, Station, Steering, Unit};
+
+use crate::answer::{CheckAnswer, LayAnswer, MakeAnswer, PullAnswer};
+use crate::book_file::{CORNERS, MOST_SETTLED};
+use crate::fields::{LONGEST_NAME, MOST_ITEMS};
+use crate::order::Park;
+use crate::order_file::{FLANKED, HALVED, MOST_TAKEN, YEARS, place_key};
+use crate::shapes_file::MOST_TURNS;
+
+/// The schemas there are.
+pub const SCHEMAS: &[&str] = &["order", "book", "shapes", "check", "pull", "lay", "make"];
+
+/// The schema of that name, one of [`SCHEMAS`].
+#[must_use]
+pub fn schema(name: &str) -> Option<Value> {
+    Some(match name {
+        "order" => order(),
+        "book" => book(),
+        "shapes" => shapes(),
+        "check" => answer::<CheckAnswer>(),
+        "pull" => answer::<PullAnswer>(),
+        "lay" => answer::<LayAnswer>(),
+        "make" => answer::<MakeAnswer>(),
+        _ => return None,
+    })
+}
+
+fn answer<T: JsonSchema>() -> Value {
+    let settings = SchemaSettings::draft2020_12().for_serialize();
+    settings.into_generator().into_root_schema_for::<T>().to_value()
+}
+
+const DIALECT: &str = "https://json-schema.org/draft/2020-12/schema";
+
+/// A table of those properties and no others.
+fn table<K: Into<String>>(
+    about: &str,
+    required: &[&str],
+    properties: impl IntoIterator<Item = (K, Value)>,
+) -> Value {
+    let properties: Map<String, Value> =
+        properties.into_iter().map(|(key, value)| (key.into(), value)).collect();
+    let mut table = json!({
+        "description": about,
+        "type": "object",
+        "properties": properties,
+        "additionalProperties": false,
+    });
+    if !required.is_empty() {
+        table["required"] = json!(required);
+    }
+    table
+}
+
+fn list(item: Value, least: usize, most: usize) -> Value {
+    json!({"type": "array", "items": item, "minItems": least, "maxItems": most})
+}
+
+fn one_of<T: Display>(about: &str, all: &[T]) -> Value {
+    let all: Vec<String> = all.iter().map(T::to_string).collect();
+    json!({"description": about, "enum": all})
+}
+
+fn defined(name: &str) -> Value {
+    json!({"$ref": format!("#/$defs/{name}")})
+}
+
+/// `half` and `flank` are refused for families that have none.
+fn with_half_and_flank(mut table: Value) -> Value {
+    table["properties"]["half"] = one_of("Which half, as seen facing it.", Half::ALL);
+    table["properties"]["flank"] = one_of("Which side of the vehicle.", Flank::ALL);
+    let only = |families: &[Family]| json!({"properties": {"family": one_of("The families that have it.", families)}});
+    table["dependentSchemas"] = json!({"half": only(&HALVED), "flank": only(&FLANKED)});
+    table
+}
+
+fn definitions() -> Value {
+    json!({
+        "name": {
+            "description": "A short text.",
+            "type": "string",
+            "pattern": "\\S",
+            "maxLength": LONGEST_NAME,
+        },
+        "reading": {
+            "description": "What the tape shows, such as \"52 1/4\" or 1327; a bare number is in \
+                            the order's unit, in books in millimetres.",
+            "type": ["string", "number"],
+            "pattern": "[0-9¼-¾⅐-⅟↉⁰-₉²³¹]",
+        },
+        "taken": {
+            "description": "A reading, or a list of the same reading taken again.",
+            "anyOf": [defined("reading"), list(defined("reading"), 1, MOST_TAKEN)],
+        },
+        "year": {"type": "integer", "minimum": YEARS[0], "maximum": YEARS[1]},
+    })
+}
+
+fn order() -> Value {
+    let (name, reading) = (|| defined("name"), || defined("reading"));
+    let units: Vec<&str> = Unit::ALL.iter().map(|unit| unit.spelling()).collect();
+    let head = table(
+        "The order itself.",
+        &["ref", "unit"],
+        [
+            ("ref", name()),
+            ("owner", name()),
+            ("unit", one_of("What a bare number means.", &units)),
+            ("graduation", reading()),
+        ],
+    );
+    let vehicle = table(
+        "The vehicle; make, model and year find it in the glass book.",
+        &["class"],
+        [
+            ("class", one_of("What sort of vehicle.", Class::ALL)),
+            ("make", name()),
+            ("model", name()),
+            ("year", defined("year")),
+            ("steering", one_of("Which side the driver sits, from inside.", Steering::ALL)),
+        ],
+    );
+    let pane = table(
+        "One pane and its readings.",
+        &["name", "family"],
+        [
+            ("name", name()),
+            ("family", one_of("What sort of pane.", Family::ALL)),
+            ("glass", reading()),
+            ("outside", side(Side::Outside)),
+            ("inside", side(Side::Inside)),
+        ],
+    );
+    let point = || {
+        table(
+            "A place on the glass.",
+            &["from_base", "from_side"],
+            [("from_base", reading()), ("from_side", reading())],
+        )
+    };
+    let blade = table(
+        "A wiper blade that gets a sleeve.",
+        &["name", "length", "park"],
+        [
+            ("name", name()),
+            ("length", reading()),
+            ("park", one_of("How it parks.", Park::ALL)),
+            ("heel", point()),
+            ("tip", point()),
+        ],
+    );
+    let hood = table(
+        "A mirror housing that gets a hood, measured over the housing.",
+        &["name", "height", "width", "depth"],
+        [
+            ("name", name()),
+            ("height", reading()),
+            ("width", reading()),
+            ("depth", reading()),
+            ("camera", json!({"type": "boolean"})),
+        ],
+    );
+    let hems = table(
+        "Cloth turned in, edge by edge.",
+        &[],
+        Edge::ALL.iter().map(|edge| (edge.spelling(), reading())),
+    );
+    let cover = table(
+        "How covers are made; what is left out has its usual value.",
+        &[],
+        [
+            ("cloth", name()),
+            ("cloth_width", reading()),
+            ("inset", reading()),
+            ("hem", json!({"anyOf": [reading(), hems]})),
+            ("seam", reading()),
+            ("magnet", name()),
+            ("cloth_thickness", reading()),
+        ],
+    );
+    let mut order = table(
+        "An order for covers: the vehicle, its panes as read, and how covers are made.",
+        &["order", "vehicle", "pane"],
+        [
+            ("order", head),
+            ("vehicle", vehicle),
+            ("pane", list(with_half_and_flank(pane), 1, MOST_ITEMS)),
+            ("blade", list(blade, 0, MOST_ITEMS)),
+            ("hood", list(hood, 0, MOST_ITEMS)),
+            ("cover", cover),
+        ],
+    );
+    order["$schema"] = json!(DIALECT);
+    order["title"] = json!("Order");
+    order["$defs"] = definitions();
+    order
+}
+
+/// Everything that can be read on one side, `height.centre` nested or in one word.
+fn side(side: Side) -> Value {
+    let mut properties = Map::new();
+    for span in Span::all().into_iter().filter(|span| span.can_be_read(side)) {
+        let taken = match place_key(span) {
+            None => defined("taken"),
+            Some(key) => {
+                let placed = table(
+                    "A reading taken at another place.",
+                    &["read"],
+                    [("read", defined("taken")), (key, defined("reading"))],
+                );
+                json!({"anyOf": [defined("taken"), placed]})
+            }
+        };
+        let name = span.to_string();
+        if let Some((group, place)) = name.split_once('.') {
+            let none: [(&str, Value); 0] = [];
+            let group =
+                properties.entry(group).or_insert_with(|| table("Readings by place.", &[], none));
+            group["properties"][place] = taken.clone();
+        }
+        properties.insert(name, taken);
+    }
+    table(&format!("What was read {side}."), &[], properties)
+}
+
+fn book() -> Value {
+    let reading = || defined("reading");
+    let [least, most] = CORNERS;
+    let depths = || table("By place.", &[], Station::ALL.iter().map(|s| (s.spelling(), reading())));
+    let entry = table(
+        "What is known of one pane of one model.",
+        &["make", "model", "years", "class", "family", "settled", "corners", "bows", "radii", "sd"],
+        [
+            ("make", defined("name")),
+            ("model", defined("name")),
+            ("years", list(defined("year"), 2, 2)),
+            ("class", one_of("What sort of vehicle.", Class::ALL)),
+            ("family", one_of("What sort of pane.", Family::ALL)),
+            ("settled", json!({"type": "integer", "minimum": 0, "maximum": MOST_SETTLED})),
+            ("corners", list(list(reading(), 2, 2), least, most)),
+            ("bows", list(reading(), least, most)),
+            ("radii", list(reading(), least, most)),
+            ("sd", reading()),
+            ("band", depths()),
+            ("blocked", depths()),
+            ("band_sd", reading()),
+        ],
+    );
+    let mut book = table(
+        "A glass book: what the workshop knows of panes, in millimetres.",
+        &["pane"],
+        [("pane", json!({"type": "array", "items": with_half_and_flank(entry)}))],
+    );
+    book["$schema"] = json!(DIALECT);
+    book["title"] = json!("Glass book");
+    book["$defs"] = definitions();
+    book
+}
+
+fn shapes() -> Value {
+    let numbers = |least, most| list(json!({"type": "number"}), least, most);
+    let piece = table(
+        "A piece to be cut.",
+        &["name", "outline_mm"],
+        [
+            ("name", defined("name")),
+            ("count", json!({"type": "integer", "minimum": 1, "maximum": lay::MOST_PIECES})),
+            ("turns_deg", numbers(0, MOST_TURNS)),
+            ("outline_mm", list(numbers(2, 2), 3, lay::MOST_POINTS)),
+        ],
+    );
+    let mut shapes = table(
+        "Shapes to lay on cloth.",
+        &["pieces"],
+        [
+            ("width_mm", json!({"type": "number", "minimum": 1, "maximum": lay::LARGEST.mm()})),
+            ("pieces", list(piece, 1, MOST_ITEMS)),
+        ],
+    );
+    shapes["$schema"] = json!(DIALECT);
+    shapes["title"] = json!("Shapes");
+    shapes["$defs"] = definitions();
+    shapes
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{read_book, read_order, read_shapes};
+
+    #[test]
+    fn every_schema_listed_exists() {
+        for name in SCHEMAS {
+            let schema = schema(name).unwrap();
+            assert_eq!(schema["$schema"], DIALECT, "{name}");
+        }
+        assert_eq!(schema("colour"), None);
+    }
+
+    /// The names a reader knows, as it lists them when it meets one it doesn't.
+    fn known(fault: &str) -> Vec<String> {
+        let line = fault.lines().find(|line| line.contains("zzzzzzzz")).expect(fault);
+        let names = line.split_once("known here: ").expect(line).1;
+        names.split(", ").map(str::to_owned).collect()
+    }
+
+    fn described(table: &Value) -> Vec<String> {
+        let mut names: Vec<String> =
+            table["properties"].as_object().unwrap().keys().cloned().collect();
+        names.sort();
+        names
+    }
+
+    #[test]
+    fn schemas_and_readers_know_the_same_names() {
+        let order = schema("order").unwrap();
+        let properties = &order["properties"];
+        let head = r#"{"order": {"ref": "A", "unit": "mm"}, "#;
+        for (text, table) in [
+            (format!(r#"{head} "zzzzzzzz": 1}}"#), &order),
+            (
+                r#"{"order": {"ref": "A", "unit": "mm", "zzzzzzzz": 1}}"#.to_owned(),
+                &properties["order"],
+            ),
+            (format!(r#"{head} "vehicle": {{"zzzzzzzz": 1}}}}"#), &properties["vehicle"]),
+            (format!(r#"{head} "pane": [{{"zzzzzzzz": 1}}]}}"#), &properties["pane"]["items"]),
+            (format!(r#"{head} "blade": [{{"zzzzzzzz": 1}}]}}"#), &properties["blade"]["items"]),
+            (format!(r#"{head} "hood": [{{"zzzzzzzz": 1}}]}}"#), &properties["hood"]["items"]),
+            (format!(r#"{head} "cover": {{"zzzzzzzz": 1}}}}"#), &properties["cover"]),
+        ] {
+            let mut known = known(&read_order(text.as_bytes(), "x.json").unwrap_err().to_string());
+            known.sort();
+            assert_eq!(known, described(table), "{text}");
+        }
+        let text = r#"{"pane": [{"zzzzzzzz": 1}]}"#;
+        let mut names = known(&read_book(text.as_bytes(), "x.json").unwrap_err().to_string());
+        names.sort();
+        assert_eq!(names, described(&schema("book").unwrap()["properties"]["pane"]["items"]));
+        let text = r#"{"pieces": [{"zzzzzzzz": 1}]}"#;
+        let mut names = known(&read_shapes(text.as_bytes(), "x.json").unwrap_err().to_string());
+        names.sort();
+        assert_eq!(names, described(&schema("shapes").unwrap()["properties"]["pieces"]["items"]));
+    }
+
+    #[test]
+    fn every_reading_described_is_read() {
+        let order = schema("order").unwrap();
+        let pane = &order["properties"]["pane"]["items"];
+        for side in Side::ALL {
+            let names = described(&pane["properties"][side.spelling()]);
+            let dotted: Vec<&String> =
+                names.iter().filter(|n| n.contains('.') || *n == "bend").collect();
+            let readings = dotted.iter().map(|name| format!("\"{name}\": 500")).collect::<Vec<_>>();
+            let text = format!(
+                r#"{{"order": {{"ref": "A", "unit": "mm"}}, "vehicle": {{"class": "van"}},
+                   "pane": [{{"name": "a", "family": "side", "{side}": {{{}}}}}]}}"#,
+                readings.join(", ")
+            );
+            let read = read_order(text.as_bytes(), "x.json").unwrap_or_else(|f| panic!("{f}"));
+            assert_eq!(read.panes[0].readings.len(), dotted.len());
+            let readable = Span::all().into_iter().filter(|span| span.can_be_read(*side)).count();
+            assert_eq!(readable, dotted.len());
+        }
+    }
+}
