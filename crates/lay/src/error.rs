@@ -109,6 +109,16 @@ pub enum LayError {
         /// Usable width of the roll.
         width: Length,
     },
+    /// Its outline could not be grown by half the gap.
+    #[error(
+        "no outline with half of the {gap:.1} gap could be drawn around piece `{name}`; use a coarser outline or a gap of 0"
+    )]
+    NoRoom {
+        /// Which piece.
+        name: String,
+        /// The gap asked for.
+        gap: Length,
+    },
     /// The lay failed its re-check even with room to spare.
     #[error("no lay passed its re-check ({0}); lay fewer pieces at a time, or give a gap of 1 mm")]
     Unconfirmed(LayFault),

@@ -100,7 +100,7 @@ pub fn lay(ask: &Ask, effort: &Effort) -> Result<Lay, LayError> {
     let sound = ask.sound()?;
     let mut fault = None;
     for spare in SPARE {
-        let problem = Problem::new(ask, &sound, Length::from_mm(spare));
+        let problem = Problem::new(ask, &sound, Length::from_mm(spare))?;
         let lay = problem.lay_of(&left_bottom::search(&problem, effort));
         match verify(ask, &lay) {
             Ok(()) => return Ok(lay),

@@ -4,7 +4,7 @@ use geometry::{Angle, Area, Length, Path, Piece, Placement, Point, Roll, Segment
 
 use crate::ask::Sound;
 use crate::slices::{Slices, Xy};
-use crate::{Ask, Lay, Place, Shape};
+use crate::{Ask, Lay, LayError, Place, Shape};
 
 /// Half-gap corners are rounded to within this. Chosen by us: the thickness of a pencil line's edge.
 const CORNER: Length = Length::from_mm(0.05);
@@ -43,23 +43,27 @@ pub(crate) struct Problem<'a> {
 
 impl<'a> Problem<'a> {
     /// Prepares the ask; `spare` is added to its gap.
-    pub(crate) fn new(ask: &'a Ask, sound: &[Sound], spare: Length) -> Self {
+    pub(crate) fn new(ask: &'a Ask, sound: &[Sound], spare: Length) -> Result<Self, LayError> {
         let half = (ask.gap + spare) / 2.0;
-        let turned = sound
+        let turned = ask
+            .shapes
             .iter()
-            .map(|shape| {
-                let padded = padded(&shape.outline, half);
-                shape.turns.iter().map(|&turn| Turned::new(&shape.outline, &padded, turn)).collect()
+            .zip(sound)
+            .map(|(shape, sound)| {
+                let padded = padded(&sound.outline, half)
+                    .ok_or_else(|| LayError::NoRoom { name: shape.name.clone(), gap: ask.gap })?;
+                let turns = sound.turns.iter();
+                Ok(turns.map(|&turn| Turned::new(&sound.outline, &padded, turn)).collect())
             })
-            .collect();
+            .collect::<Result<_, LayError>>()?;
         let total = |(shape, sound): (&Shape, &Sound)| sound.area * shape.count as f64;
-        Self {
+        Ok(Self {
             ask,
             area: ask.shapes.iter().zip(sound).map(total).sum(),
             width: ask.width.mm(),
             turned,
             areas: sound.iter().map(|shape| shape.area.mm2()).collect(),
-        }
+        })
     }
 
     /// Every piece to lay, as the index of its shape.
@@ -106,17 +110,17 @@ impl Turned {
 }
 
 /// The outline with `half` the gap around it, as points; rounded corners are replaced by tangents,
-/// so that nothing of the gap is lost. Holes it closes to are filled.
-fn padded(outline: &Path<Piece>, half: Length) -> Vec<Point<Piece>> {
-    let corners = |path: &Path<Piece>| path.vertices().iter().map(|v| v.point).collect();
+/// so that nothing of the gap is lost. Holes it closes to are filled. `None` when the offset fails,
+/// which shows in an outline that didn't grow.
+fn padded(outline: &Path<Piece>, half: Length) -> Option<Vec<Point<Piece>>> {
     if half <= Length::ZERO {
-        return corners(outline);
+        return Some(outline.vertices().iter().map(|v| v.point).collect());
     }
     let outer = outline
         .inset(-half)
         .into_iter()
         .max_by(|a, b| a.area().mm2().total_cmp(&b.area().mm2()))
-        .expect("an outline grown outwards is one");
+        .filter(|outer| outer.area() > outline.area())?;
     let mut points = Vec::new();
     for segment in outer.segments() {
         points.push(segment.from());
@@ -128,5 +132,5 @@ fn padded(outline: &Path<Piece>, half: Length) -> Vec<Point<Piece>> {
             points.extend((0..n).map(|i| centre.toward(start + step * (i as f64 + 0.5), out)));
         }
     }
-    points
+    Some(points)
 }
