@@ -55,6 +55,18 @@ impl<D: Scalar> EdgeArc<D> {
         }
     }
 
+    /// The same edge without derivatives.
+    fn plain(&self) -> EdgeArc<f64> {
+        EdgeArc {
+            middle: self.middle.map(|c| c.re()),
+            along: self.along.map(|c| c.re()),
+            half_chord: self.half_chord.re(),
+            bow: self.bow.re(),
+            curvature: self.curvature.re(),
+            cos_half_sweep: self.cos_half_sweep.re(),
+        }
+    }
+
     /// Unit vector along the chord.
     #[must_use]
     pub fn along(&self) -> Pair<D> {
@@ -82,15 +94,6 @@ impl<D: Scalar> EdgeArc<D> {
         let v = self.bow * (1.0 - w * w) / below;
         let out = self.global([u, v]);
         [out[0] + self.middle[0], out[1] + self.middle[1]]
-    }
-
-    /// Parameter w of a point on the arc.
-    #[must_use]
-    pub fn parameter(&self, p: Pair<D>) -> f64 {
-        let u = self.local(p)[0].re();
-        let (c, k) = (self.half_chord.re(), self.curvature.re());
-        let cos = (1.0 - (k * u).powi(2)).max(0.0).sqrt();
-        u / c * (1.0 + self.cos_half_sweep.re()) / (1.0 + cos)
     }
 
     /// g, zero on the edge's circle and growing outwards.
@@ -125,6 +128,16 @@ impl<D: Scalar> EdgeArc<D> {
     }
 }
 
+impl EdgeArc<f64> {
+    /// Parameter w of a point on the arc.
+    #[must_use]
+    pub fn parameter(&self, p: Pair<f64>) -> f64 {
+        let u = self.local(p)[0];
+        let cos = (1.0 - (self.curvature * u).powi(2)).max(0.0).sqrt();
+        u / self.half_chord * (1.0 + self.cos_half_sweep) / (1.0 + cos)
+    }
+}
+
 /// One rounded corner.
 #[derive(Clone, Copy, Debug)]
 pub struct Fillet<D> {
@@ -144,12 +157,17 @@ pub struct Fillet<D> {
 
 impl<D: Scalar> Fillet<D> {
     fn between(
-        before: &EdgeArc<D>,
-        after: &EdgeArc<D>,
+        edges: [&EdgeArc<D>; 2],
+        plain: [&EdgeArc<f64>; 2],
         corner: Pair<D>,
         radius: D,
     ) -> Option<Self> {
-        let centre = Self::centre(before, after, corner, radius)?;
+        let [before, after] = edges;
+        let near = centre(plain, corner.map(|c| c.re()), radius.re())?;
+        // One Newton step that carries the derivatives.
+        let p = near.map(D::from);
+        let step = step(plain, near, before.distance(p) + radius, after.distance(p) + radius)?;
+        let centre = [p[0] - step[0], p[1] - step[1]];
         let normals = [before.normal(centre), after.normal(centre)];
         let out = |n: Pair<D>| [centre[0] + radius * n[0], centre[1] + radius * n[1]];
         let (x, y) = (normals[0][0] + normals[1][0], normals[0][1] + normals[1][1]);
@@ -164,60 +182,70 @@ impl<D: Scalar> Fillet<D> {
         })
     }
 
-    /// The point with distance −r to both edges: Newton's method on plain numbers from the corner,
-    /// then one step that carries the derivatives.
-    fn centre(
-        before: &EdgeArc<D>,
-        after: &EdgeArc<D>,
-        corner: Pair<D>,
-        radius: D,
-    ) -> Option<Pair<D>> {
-        let mut at = corner.map(|c| c.re());
-        let mut settled = 0;
-        for _ in 0..30 {
-            let p = at.map(D::from);
-            let (n, m) = (before.normal(p).map(|c| c.re()), after.normal(p).map(|c| c.re()));
-            let det = n[0] * m[1] - n[1] * m[0];
-            if det.abs() < 1e-9 {
-                return None;
-            }
-            let (f, g) = (before.distance(p) + radius, after.distance(p) + radius);
-            let step = [(f * m[1] - g * n[1]) / det, (g * n[0] - f * m[0]) / det];
-            if settled > 0 {
-                return Some([p[0] - step[0], p[1] - step[1]]);
-            }
-            at = [at[0] - step[0].re(), at[1] - step[1].re()];
-            if !(at[0].is_finite() && at[1].is_finite()) {
-                return None;
-            }
-            if step[0].re().hypot(step[1].re()) < 1e-9 * (1.0 + radius.re().abs()) {
-                settled += 1;
-            }
+    /// The same rounding without derivatives.
+    fn plain(&self) -> Fillet<f64> {
+        let re = |p: Pair<D>| p.map(|c| c.re());
+        Fillet {
+            centre: re(self.centre),
+            radius: self.radius.re(),
+            start: re(self.start),
+            end: re(self.end),
+            middle: re(self.middle),
+            normals: self.normals.map(re),
         }
-        None
-    }
-
-    /// How far it turns, radians, anticlockwise positive.
-    #[must_use]
-    pub fn turn(&self) -> f64 {
-        let [a, b] = self.normals.map(|n| n.map(|c| c.re()));
-        (a[0] * b[1] - a[1] * b[0]).atan2(a[0] * b[0] + a[1] * b[1])
     }
 
     fn level(&self, p: Pair<D>) -> D {
         let (dx, dy) = (p[0] - self.centre[0], p[1] - self.centre[1]);
         (dx * dx + dy * dy - self.radius * self.radius) * 0.5
     }
+}
+
+impl Fillet<f64> {
+    /// How far it turns, radians, anticlockwise positive.
+    #[must_use]
+    pub fn turn(&self) -> f64 {
+        self.turned_to(self.normals[1])
+    }
+
+    /// How far the direction `to` is turned from its start, radians.
+    fn turned_to(&self, to: Pair<f64>) -> f64 {
+        let a = self.normals[0];
+        (a[0] * to[1] - a[1] * to[0]).atan2(a[0] * to[0] + a[1] * to[1])
+    }
 
     /// Whether a point on its circle lies between `start` and `end`.
-    fn spans(&self, p: [f64; 2]) -> bool {
-        let c = self.centre.map(|c| c.re());
-        let w = [p[0] - c[0], p[1] - c[1]];
-        let [a, b] = self.normals.map(|n| n.map(|c| c.re()));
-        let slack = -1e-9 * self.radius.re().abs().max(1.0);
-        let turn = self.turn().signum();
+    fn spans(&self, p: Pair<f64>) -> bool {
+        let w = [p[0] - self.centre[0], p[1] - self.centre[1]];
+        let [a, b] = self.normals;
+        let slack = -1e-9 * self.radius.abs().max(1.0);
+        let turn = (a[0] * b[1] - a[1] * b[0]).signum();
         turn * (a[0] * w[1] - a[1] * w[0]) >= slack && turn * (w[0] * b[1] - w[1] * b[0]) >= slack
     }
+}
+
+/// The point with distance −r to both edges, by Newton's method from the corner.
+fn centre(edges: [&EdgeArc<f64>; 2], corner: Pair<f64>, radius: f64) -> Option<Pair<f64>> {
+    let mut at = corner;
+    for _ in 0..30 {
+        let [f, g] = edges.map(|edge| edge.distance(at) + radius);
+        let by = step(edges, at, f, g)?;
+        at = [at[0] - by[0], at[1] - by[1]];
+        if !(at[0].is_finite() && at[1].is_finite()) {
+            return None;
+        }
+        if by[0].hypot(by[1]) < 1e-9 * (1.0 + radius.abs()) {
+            return Some(at);
+        }
+    }
+    None
+}
+
+/// Newton's step for two distances `f` and `g` whose slopes are the edges' normals at `at`.
+fn step<D: Scalar>(edges: [&EdgeArc<f64>; 2], at: Pair<f64>, f: D, g: D) -> Option<Pair<D>> {
+    let [n, m] = edges.map(|edge| edge.normal(at));
+    let det = n[0] * m[1] - n[1] * m[0];
+    (det.abs() > 1e-9).then(|| [(f * m[1] - g * n[1]) / det, (g * n[0] - f * m[0]) / det])
 }
 
 /// A place on the boundary of a shape.
@@ -241,10 +269,16 @@ pub struct Crossing<D> {
 }
 
 /// The whole solved shape: `edges[i]` runs from `fillets[i]` to `fillets[i + 1]`, anticlockwise.
+///
+/// Everything is kept twice, with derivatives and without: searches run on plain numbers.
 #[derive(Clone, Debug)]
 pub struct Shape<D> {
     edges: Vec<EdgeArc<D>>,
     fillets: Vec<Fillet<D>>,
+    plain_edges: Vec<EdgeArc<f64>>,
+    plain_fillets: Vec<Fillet<f64>>,
+    /// Parameters between which each edge runs.
+    ranges: Vec<(f64, f64)>,
 }
 
 impl<D: Scalar> Shape<D> {
@@ -256,28 +290,29 @@ impl<D: Scalar> Shape<D> {
     #[must_use]
     pub fn new(corners: &[Pair<D>], bows: &[D], radii: &[D]) -> Option<Self> {
         let n = corners.len();
-        debug_assert!(
-            bows.len() == n && radii.len() == n,
-            "one bow and one radius for each corner"
-        );
+        debug_assert!(bows.len() == n && radii.len() == n, "one bow and one radius a corner");
         let edges: Vec<EdgeArc<D>> =
             (0..n).map(|i| EdgeArc::new(corners[i], corners[(i + 1) % n], bows[i])).collect();
-        let sound = |e: &EdgeArc<D>| {
-            let c = e.half_chord.re();
-            c > 1e-6 && e.bow.re().abs() < c
-        };
-        if !edges.iter().all(sound) || radii.iter().any(|r| !r.re().is_finite()) {
+        let plain_edges: Vec<EdgeArc<f64>> = edges.iter().map(EdgeArc::plain).collect();
+        let sound = |e: &EdgeArc<f64>| e.half_chord > 1e-6 && e.bow.abs() < e.half_chord;
+        if !plain_edges.iter().all(sound) || radii.iter().any(|r| !r.re().is_finite()) {
             return None;
         }
         let fillets = (0..n)
-            .map(|i| Fillet::between(&edges[(i + n - 1) % n], &edges[i], corners[i], radii[i]))
+            .map(|i| {
+                let before = (i + n - 1) % n;
+                let plain = [&plain_edges[before], &plain_edges[i]];
+                Fillet::between([&edges[before], &edges[i]], plain, corners[i], radii[i])
+            })
             .collect::<Option<Vec<_>>>()?;
-        let shape = Self { edges, fillets };
-        let in_order = (0..n).all(|i| {
-            let (w0, w1) = shape.edge_range(i);
-            w0 < w1 && w0 > -3.0 && w1 < 3.0
-        });
-        in_order.then_some(shape)
+        let plain_fillets: Vec<Fillet<f64>> = fillets.iter().map(Fillet::plain).collect();
+        let range = |i: usize| {
+            let (from, to) = (plain_fillets[i].end, plain_fillets[(i + 1) % n].start);
+            (plain_edges[i].parameter(from), plain_edges[i].parameter(to))
+        };
+        let ranges: Vec<(f64, f64)> = (0..n).map(range).collect();
+        let in_order = ranges.iter().all(|&(w0, w1)| w0 < w1 && w0 > -3.0 && w1 < 3.0);
+        in_order.then_some(Self { edges, fillets, plain_edges, plain_fillets, ranges })
     }
 
     /// Number of corners.
@@ -301,9 +336,19 @@ impl<D: Scalar> Shape<D> {
     /// Parameters between which edge `i` runs, from corner to corner.
     #[must_use]
     pub fn edge_range(&self, i: usize) -> (f64, f64) {
-        let next = (i + 1) % self.fillets.len();
-        let edge = &self.edges[i];
-        (edge.parameter(self.fillets[i].end), edge.parameter(self.fillets[next].start))
+        self.ranges[i]
+    }
+
+    /// The same shape without derivatives.
+    #[must_use]
+    pub fn plain(&self) -> Shape<f64> {
+        Shape {
+            edges: self.plain_edges.clone(),
+            fillets: self.plain_fillets.clone(),
+            plain_edges: self.plain_edges.clone(),
+            plain_fillets: self.plain_fillets.clone(),
+            ranges: self.ranges.clone(),
+        }
     }
 
     /// Places all round, anticlockwise from the start of the first corner's rounding, so near one
@@ -317,14 +362,14 @@ impl<D: Scalar> Shape<D> {
             by_bend.max(length / apart).ceil().max(1.0) as usize
         };
         let mut places = Vec::new();
-        for (i, fillet) in self.fillets.iter().enumerate() {
-            let r = fillet.radius.re();
+        for (i, fillet) in self.plain_fillets.iter().enumerate() {
+            let r = fillet.radius;
             if r > 1e-9 {
                 let n = count(r * fillet.turn().abs(), 1.0 / r);
                 places.extend((0..n).map(|k| Place::Fillet(i, k as f64 / n as f64)));
             }
             let (w0, w1) = self.edge_range(i);
-            let (k, c) = (self.edges[i].curvature.re(), self.edges[i].half_chord.re());
+            let (k, c) = (self.plain_edges[i].curvature, self.plain_edges[i].half_chord);
             let n = count(c * (w1 - w0), k);
             places.extend((0..n).map(|j| Place::Edge(i, w0 + (w1 - w0) * j as f64 / n as f64)));
         }
@@ -338,7 +383,7 @@ impl<D: Scalar> Shape<D> {
             Place::Edge(i, w) => self.edges[i].at(w),
             Place::Fillet(i, fraction) => {
                 let fillet = &self.fillets[i];
-                let (sin, cos) = (fillet.turn() * fraction).sin_cos();
+                let (sin, cos) = (self.plain_fillets[i].turn() * fraction).sin_cos();
                 let [x, y] = fillet.normals[0];
                 let out = [x * cos - y * sin, x * sin + y * cos];
                 [0, 1].map(|k| fillet.centre[k] + fillet.radius * out[k])
@@ -367,111 +412,118 @@ impl<D: Scalar> Shape<D> {
     /// shape; `None` when it misses.
     #[must_use]
     pub fn crossings(&self, from: Pair<D>, heading: Pair<D>) -> Option<[Crossing<D>; 2]> {
-        let (p, d) = (from.map(|c| c.re()), heading.map(|c| c.re()));
-        let mut ends: [Option<(f64, usize, bool)>; 2] = [None, None];
-        let mut note = |along: f64, i: usize, on_edge: bool| {
-            if ends[0].is_none_or(|(best, ..)| along < best) {
-                ends[0] = Some((along, i, on_edge));
-            }
-            if ends[1].is_none_or(|(best, ..)| along > best) {
-                ends[1] = Some((along, i, on_edge));
-            }
-        };
-        for (i, edge) in self.edges.iter().enumerate() {
-            // g(p + t·d) = κ/2·t² + b·t + g(p), b the slope of g at p along d.
-            let k = edge.curvature.re();
-            let [u, v] = edge.local(from).map(|c| c.re());
-            let a = edge.along.map(|c| c.re());
-            let (du, dv) = (d[0] * a[0] + d[1] * a[1], d[0] * a[1] - d[1] * a[0]);
-            let b = k * (u * du + v * dv) + dv * edge.cos_half_sweep.re();
-            let (w0, w1) = self.edge_range(i);
-            for t in roots(0.5 * k, b, edge.level(from).re()) {
-                let hit = [p[0] + t * d[0], p[1] + t * d[1]];
-                // The circle's other side is no part of the edge.
-                let near = {
-                    let v = edge.local(hit.map(D::from))[1].re();
-                    k * v + edge.cos_half_sweep.re() >= 0.0
-                };
-                let w = edge.parameter(hit.map(D::from));
-                if near && w >= w0 - 1e-9 && w <= w1 + 1e-9 {
-                    note(t, i, true);
-                }
-            }
-        }
-        for (i, fillet) in self.fillets.iter().enumerate() {
-            if fillet.radius.re() < 1e-9 {
-                continue; // The edges meet there, or run a little past one another.
-            }
-            let c = fillet.centre.map(|c| c.re());
-            let b = (p[0] - c[0]) * d[0] + (p[1] - c[1]) * d[1];
-            for t in roots(0.5, b, fillet.level(from).re()) {
-                if fillet.spans([p[0] + t * d[0], p[1] + t * d[1]]) {
-                    note(t, i, false);
-                }
-            }
-        }
-        let [first, last] = ends;
-        let carry = |(t, i, on_edge): (f64, usize, bool)| {
+        let d = heading.map(|c| c.re());
+        let found = self.places_crossed(from.map(|c| c.re()), d)?;
+        let carry = |(t, place): (f64, Place)| {
             let hit = [from[0] + heading[0] * t, from[1] + heading[1] * t];
-            let place = if on_edge {
-                Place::Edge(i, self.edges[i].parameter(hit))
-            } else {
-                let [a, _] = self.fillets[i].normals.map(|n| n.map(|c| c.re()));
-                let w = [0, 1].map(|k| (hit[k] - self.fillets[i].centre[k]).re());
-                let turned = (a[0] * w[1] - a[1] * w[0]).atan2(a[0] * w[0] + a[1] * w[1]);
-                Place::Fillet(i, turned / self.fillets[i].turn())
-            };
             let (level, normal) = self.outside(place, hit);
             let slope = normal[0] * d[0] + normal[1] * d[1];
             (slope.abs() > 1e-9).then(|| Crossing { place, along: -level / slope + t, normal })
         };
-        Some([carry(first?)?, carry(last?)?])
+        Some([carry(found[0])?, carry(found[1])?])
+    }
+
+    /// First and last place on a line, with the distance along it.
+    fn places_crossed(&self, p: Pair<f64>, d: Pair<f64>) -> Option<[(f64, Place); 2]> {
+        let mut ends: [Option<(f64, Place)>; 2] = [None, None];
+        let mut note = |along: f64, place: Place| {
+            if ends[0].is_none_or(|(best, _)| along < best) {
+                ends[0] = Some((along, place));
+            }
+            if ends[1].is_none_or(|(best, _)| along > best) {
+                ends[1] = Some((along, place));
+            }
+        };
+        let hit = |t: f64| [p[0] + t * d[0], p[1] + t * d[1]];
+        for (i, edge) in self.plain_edges.iter().enumerate() {
+            // g(p + t·d) = κ/2·t² + b·t + g(p), b the slope of g at p along d.
+            let k = edge.curvature;
+            let ([u, v], a) = (edge.local(p), edge.along);
+            let (du, dv) = (d[0] * a[0] + d[1] * a[1], d[0] * a[1] - d[1] * a[0]);
+            let b = k * (u * du + v * dv) + dv * edge.cos_half_sweep;
+            let (w0, w1) = self.ranges[i];
+            for t in roots(0.5 * k, b, edge.level(p)) {
+                // The circle's other side is no part of the edge.
+                let near = k * (v + t * dv) + edge.cos_half_sweep >= 0.0;
+                let w = edge.parameter(hit(t));
+                if near && w >= w0 - 1e-9 && w <= w1 + 1e-9 {
+                    note(t, Place::Edge(i, w));
+                }
+            }
+        }
+        for (i, fillet) in self.plain_fillets.iter().enumerate() {
+            if fillet.radius < 1e-9 {
+                continue; // The edges meet there, or run a little past one another.
+            }
+            let c = fillet.centre;
+            let b = (p[0] - c[0]) * d[0] + (p[1] - c[1]) * d[1];
+            for t in roots(0.5, b, fillet.level(p)) {
+                let at = hit(t);
+                if fillet.spans(at) {
+                    let turned = fillet.turned_to([at[0] - c[0], at[1] - c[1]]);
+                    note(t, Place::Fillet(i, turned / fillet.turn()));
+                }
+            }
+        }
+        Some([ends[0]?, ends[1]?])
     }
 
     /// How far the boundary between the middles of corners `from` and `to` (anticlockwise) stands
     /// outside the straight between them, where it stands off most; negative when that is inside.
     #[must_use]
     pub fn bow_between(&self, from: usize, to: usize) -> D {
-        let n = self.n_corners();
+        let place = self.farthest_between(from, to);
         let (a, b) = (self.fillets[from].middle, self.fillets[to].middle);
         let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
         let size = (dx * dx + dy * dy).sqrt();
-        let out = [dy / size, -dx / size];
-        let off = |p: Pair<D>| (p[0] - a[0]) * out[0] + (p[1] - a[1]) * out[1];
-        let o = out.map(|c| c.re());
-        let mut best = D::from(0.0);
-        let mut consider = |p: Pair<D>| {
-            let distance = off(p);
-            if distance.re().abs() > best.re().abs() {
-                best = distance;
+        // At a farthest place the edge runs along the string, so that moving along it changes
+        // nothing: the place may stay fixed while derivatives are taken.
+        let p = self.point(place);
+        ((p[0] - a[0]) * dy - (p[1] - a[1]) * dx) / size
+    }
+
+    /// The place between two corners' middles that stands off their string most.
+    fn farthest_between(&self, from: usize, to: usize) -> Place {
+        let n = self.n_corners();
+        let (a, b) = (self.plain_fillets[from].middle, self.plain_fillets[to].middle);
+        let size = (b[0] - a[0]).hypot(b[1] - a[1]);
+        let out = [(b[1] - a[1]) / size, -(b[0] - a[0]) / size];
+        let off = |p: Pair<f64>| ((p[0] - a[0]) * out[0] + (p[1] - a[1]) * out[1]).abs();
+        let mut best = (0.0, Place::Fillet(from, 0.5));
+        let mut consider = |p: Pair<f64>, place: Place| {
+            if off(p) > best.0 {
+                best = (off(p), place);
             }
         };
         let mut i = from;
         loop {
-            let fillet = &self.fillets[i];
-            if i != from {
-                consider(fillet.middle);
+            let fillet = &self.plain_fillets[i];
+            if i != from && i != to {
+                consider(fillet.middle, Place::Fillet(i, 0.5));
             }
-            let top = [0, 1].map(|k| fillet.centre[k] + fillet.radius * o[k]);
-            if fillet.spans(top.map(|c| c.re())) {
-                consider(top);
+            let top = [0, 1].map(|k| fillet.centre[k] + fillet.radius * out[k]);
+            let turned = fillet.turned_to(out) / fillet.turn();
+            // Only the half of an end corner's rounding that belongs to this side.
+            let within = (if i == from { 0.5 } else { 0.0 })..=(if i == to { 0.5 } else { 1.0 });
+            if within.contains(&turned) {
+                consider(top, Place::Fillet(i, turned));
             }
             if i == to {
-                return best;
+                return best.1;
             }
-            consider(fillet.end);
-            let edge = &self.edges[i];
-            consider(self.fillets[(i + 1) % n].start);
+            let edge = &self.plain_edges[i];
+            let (w0, w1) = self.ranges[i];
+            consider(fillet.end, Place::Edge(i, w0));
+            consider(self.plain_fillets[(i + 1) % n].start, Place::Edge(i, w1));
             // The edge's own extreme is where its normal is the string's: sin φ = normal along the
             // chord, and w = tan(φ/2)/q.
-            let al = edge.along.map(|c| c.re());
-            let (sin, cos) = (o[0] * al[0] + o[1] * al[1], o[0] * al[1] - o[1] * al[0]);
-            let q = (edge.bow / edge.half_chord).re();
+            let al = edge.along;
+            let (sin, cos) = (out[0] * al[0] + out[1] * al[1], out[0] * al[1] - out[1] * al[0]);
+            let q = edge.bow / edge.half_chord;
             if cos > 0.0 && q.abs() > 1e-12 {
                 let w = sin / (1.0 + cos) / q;
-                let (w0, w1) = self.edge_range(i);
                 if w > w0 && w < w1 {
-                    consider(edge.at(w));
+                    consider(edge.at(w), Place::Edge(i, w));
                 }
             }
             i = (i + 1) % n;

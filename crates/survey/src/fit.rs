@@ -49,6 +49,8 @@ pub(crate) struct Fit {
     pub(crate) slopes: DMatrix<f64>,
     /// Observed less expected.
     pub(crate) residuals: DVector<f64>,
+    /// Minus twice the log of the posterior density there, up to a constant of the problem.
+    pub(crate) cost: f64,
     /// Minus twice the log of the evidence (Laplace), up to a constant of the problem.
     pub(crate) surprise: f64,
 }
@@ -65,9 +67,8 @@ pub(crate) enum NoFit {
 const MOST_STEPS: usize = 100;
 /// How far the top is pushed and the base tilted when a search starts again; chosen by us to cover
 /// the leaning panes of cabs.
-const RESTARTS: [[f64; 2]; 4] = [[0.15, 0.0], [-0.15, 0.0], [0.0, 0.2], [0.0, -0.2]];
-/// Tilt of the base, as a part of the height, from which the other way of tilting is found.
-const TILT: f64 = 0.08;
+const RESTARTS: [[f64; 2]; 6] =
+    [[0.0, 0.08], [0.0, -0.08], [0.15, 0.0], [-0.15, 0.0], [0.1, 0.2], [-0.1, -0.2]];
 /// The search ends when a full step would lower the cost by less than this: a state within 1e-5
 /// standard deviations of the best.
 const SETTLED: f64 = 1e-10;
@@ -86,32 +87,25 @@ impl<'a> Problem<'a> {
     /// The most probable state, sought from where the readings point.
     ///
     /// Readings see a pane's tilt only weakly, so a pane tilted the other way can explain them nearly
-    /// as well: where the prior allows a tilt, both are tried. Other shapes are tried when what was
-    /// found explains the readings badly, since far from the answer there can be false ones.
+    /// as well: where the prior allows a tilt, other shapes are tried too, and everywhere when what
+    /// was found explains the readings badly, since far from the answer there can be false ones.
     pub(crate) fn solve(&self) -> Result<Fit, NoFit> {
         let start = self.start();
         let mut best = self.fit(&start);
         let attempt = |best: &mut Result<Fit, NoFit>, other: &DVector<f64>| {
             if let Ok(fit) = self.fit(other)
-                && best.as_ref().map_or(true, |b| fit.surprise < b.surprise)
+                && best.as_ref().map_or(true, |b| fit.cost < b.cost)
             {
                 *best = Ok(fit);
             }
-            best.as_ref().is_ok_and(|fit| !fit.is_poor(&self.observations))
         };
-        if self.may_tilt() {
-            for tilt in [TILT, -TILT] {
-                attempt(&mut best, &self.skewed(&start, [0.0, tilt]));
-            }
-        }
-        if best.as_ref().is_ok_and(|fit| !fit.is_poor(&self.observations)) {
-            return best;
-        }
+        let thorough = self.may_tilt();
         let others = RESTARTS.iter().map(|skew| self.skewed(&start, *skew));
-        for other in std::iter::once(self.prior.mean.clone()).chain(others) {
-            if attempt(&mut best, &other) {
+        for other in others.chain(std::iter::once(self.prior.mean.clone())) {
+            if !thorough && best.as_ref().is_ok_and(|fit| !fit.is_poor(&self.observations)) {
                 break;
             }
+            attempt(&mut best, &other);
         }
         best
     }
@@ -295,6 +289,7 @@ impl<'a> Problem<'a> {
             covariance: factor.inverse(),
             slopes: seen.slopes.clone(),
             residuals,
+            cost,
             surprise: cost + at_mean + noise + log_det,
             state,
         }

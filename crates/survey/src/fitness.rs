@@ -24,15 +24,20 @@ pub(crate) struct Trial<'a> {
     motion: &'a EdgeMotion,
     policy: &'a Policy,
     /// How the edge moves under a shift right, a shift up and a turn.
-    placements: Vec<Vector3<f64>>,
-    /// Random numbers shared by all trials, so that differences between them are not noise.
-    draws: Vec<DVector<f64>>,
-    /// Smooth departures of real glass from its outline, one column each draw.
+    placements: Vec<[f64; 3]>,
+    /// Inverse of the placements' normal matrix with equal weights.
+    first_inverse: Matrix3<f64>,
+    /// Random numbers, a column each draw, shared by all trials so that differences between them
+    /// are not noise.
+    draws: DMatrix<f64>,
+    /// Smooth departures of real glass from its outline, a column each draw.
     form: DMatrix<f64>,
 }
 
 /// Waves along the edge by which glass departs from its outline.
 const N_WAVES: usize = 6;
+/// Rounds of reweighting after which a placement counts as not found.
+const MOST_ROUNDS: usize = 25;
 
 impl<'a> Trial<'a> {
     pub(crate) fn new(motion: &'a EdgeMotion, policy: &'a Policy) -> Self {
@@ -40,7 +45,7 @@ impl<'a> Trial<'a> {
         let m = motion.points.len();
         let mut rng = ChaCha8Rng::seed_from_u64(policy.seed);
         let mut normal = || -> f64 { StandardNormal.sample(&mut rng) };
-        let draws = (0..policy.n_samples).map(|_| DVector::from_fn(n, |_, _| normal())).collect();
+        let draws = DMatrix::from_fn(n, policy.n_samples, |_, _| normal());
         let waves = DMatrix::from_fn(2 * N_WAVES, policy.n_samples, |_, _| normal());
         let basis = DMatrix::from_fn(m, 2 * N_WAVES, |j, k| {
             let turn = std::f64::consts::TAU * (k / 2 + 2) as f64 * j as f64 / m as f64;
@@ -53,61 +58,69 @@ impl<'a> Trial<'a> {
             [x / m as f64, y / m as f64]
         };
         // Turns are measured in mm at one metre, to be of the size of the shifts.
-        let placements = motion
+        let placements: Vec<[f64; 3]> = motion
             .points
             .iter()
             .zip(&motion.normals)
             .map(|(p, q)| {
                 let (x, y) = ((p[0] - middle[0]) / 1000.0, (p[1] - middle[1]) / 1000.0);
-                Vector3::new(q[0], q[1], x * q[1] - y * q[0])
+                [q[0], q[1], x * q[1] - y * q[0]]
             })
             .collect();
-        Self { motion, policy, placements, draws, form }
+        let equal = vec![1.0; m];
+        let first_inverse =
+            normal_matrix(&placements, &equal).try_inverse().unwrap_or_else(Matrix3::zeros);
+        Self { motion, policy, placements, first_inverse, draws, form }
     }
 
     /// The part of covers, cut to the outline with parameters `cut`, that fit panes drawn from the
-    /// components.
-    pub(crate) fn chance(&self, components: &[(f64, &Component)], cut: &DVector<f64>) -> f64 {
+    /// components; `part` of the draws are used.
+    pub(crate) fn chance(
+        &self,
+        components: &[(f64, &Component)],
+        cut: &DVector<f64>,
+        part: f64,
+    ) -> f64 {
         let total: f64 = components.iter().map(|c| c.0).sum();
         if total <= 0.0 {
             return 0.0;
         }
         // Each component gets its share of the draws; small ones share by stratified sampling.
-        let n = self.draws.len();
+        let n = ((self.draws.ncols() as f64 * part) as usize).max(1);
         let mut fits = 0;
         let (mut from, mut gathered) = (0, 0.0);
         for (weight, component) in components {
             gathered += weight / total * n as f64;
             let to = ((gathered + 0.5).floor() as usize).min(n);
             if to > from {
-                fits += self.fits(component, cut, from..to);
+                fits += self.fits(component, cut, from, to - from);
                 from = to;
             }
         }
         fits as f64 / from.max(1) as f64
     }
 
-    fn fits(
-        &self,
-        component: &Component,
-        cut: &DVector<f64>,
-        draws: std::ops::Range<usize>,
-    ) -> usize {
+    /// How many of `count` draws from `first` on fit.
+    fn fits(&self, component: &Component, cut: &DVector<f64>, first: usize, count: usize) -> usize {
         let n = self.motion.movement.ncols();
         let outline = component.covariance.view((0, 0), (n, n)).into_owned();
         let Some(factor) = outline.cholesky() else { return 0 };
         let spread = &self.motion.movement * factor.l();
         let middle = &self.motion.movement * (component.state.rows(0, n) - cut.rows(0, n));
-        draws
-            .filter(|&i| {
-                let departure = &middle + &spread * &self.draws[i] + self.form.column(i);
-                self.can_be_laid(&departure)
+        let mut departures = spread * self.draws.columns(first, count);
+        departures += self.form.columns(first, count);
+        departures
+            .column_iter_mut()
+            .map(|mut column| {
+                column += &middle;
+                self.can_be_laid(column.as_slice())
             })
+            .filter(|&fits| fits)
             .count()
     }
 
     /// Whether some placement keeps every departure of the glass edge within the rule.
-    fn can_be_laid(&self, departure: &DVector<f64>) -> bool {
+    fn can_be_laid(&self, departure: &[f64]) -> bool {
         let rule = &self.policy.fit;
         // Finished edge is aim + departure − placement inside the glass edge.
         let high = rule.inside.mm() - rule.aim.mm();
@@ -115,21 +128,24 @@ impl<'a> Trial<'a> {
         let (middle, half) = (0.5 * (high + low), 0.5 * (high - low));
         let m = departure.len();
         let mut weights = vec![1.0 / m as f64; m];
-        for _ in 0..25 {
-            let mut normal = Matrix3::zeros();
+        for round in 0..MOST_ROUNDS {
             let mut right = Vector3::zeros();
-            for ((w, p), d) in weights.iter().zip(&self.placements).zip(departure.iter()) {
-                normal += p * p.transpose() * *w;
-                right += p * (*w * (d - middle));
+            for ((w, p), d) in weights.iter().zip(&self.placements).zip(departure) {
+                let pull = w * (d - middle);
+                right += Vector3::new(p[0] * pull, p[1] * pull, p[2] * pull);
             }
-            for k in 0..3 {
-                normal[(k, k)] += 1e-12;
-            }
-            let Some(factor) = normal.cholesky() else { return false };
-            let placed = factor.solve(&right);
+            let placed = if round == 0 {
+                self.first_inverse * right * m as f64
+            } else {
+                match normal_matrix(&self.placements, &weights).cholesky() {
+                    Some(factor) => factor.solve(&right),
+                    None => return false,
+                }
+            };
             let (mut largest, mut squares, mut sum): (f64, f64, f64) = (0.0, 0.0, 0.0);
-            for ((w, p), d) in weights.iter_mut().zip(&self.placements).zip(departure.iter()) {
-                let left = (d - middle - p.dot(&placed)).abs();
+            for ((w, p), d) in weights.iter_mut().zip(&self.placements).zip(departure) {
+                let laid = p[0] * placed[0] + p[1] * placed[1] + p[2] * placed[2];
+                let left = (d - middle - laid).abs();
                 largest = largest.max(left);
                 squares += *w * left * left;
                 *w *= left + 1e-12;
@@ -146,6 +162,21 @@ impl<'a> Trial<'a> {
         }
         false
     }
+}
+
+fn normal_matrix(placements: &[[f64; 3]], weights: &[f64]) -> Matrix3<f64> {
+    let mut s = [0.0; 6];
+    for (w, p) in weights.iter().zip(placements) {
+        let q = [w * p[0], w * p[1], w * p[2]];
+        s[0] += q[0] * p[0];
+        s[1] += q[0] * p[1];
+        s[2] += q[0] * p[2];
+        s[3] += q[1] * p[1];
+        s[4] += q[1] * p[2];
+        s[5] += q[2] * p[2];
+    }
+    let tiny = 1e-12;
+    Matrix3::new(s[0] + tiny, s[1], s[2], s[1], s[3] + tiny, s[4], s[2], s[4], s[5] + tiny)
 }
 
 #[cfg(test)]
@@ -180,7 +211,8 @@ mod tests {
         let motion = square();
         let policy = Policy::starting();
         let trial = Trial::new(&motion, &policy);
-        let of = |f: &dyn Fn(usize) -> f64| DVector::from_fn(motion.points.len(), |j, _| f(j));
+        let of =
+            |f: &dyn Fn(usize) -> f64| -> Vec<f64> { (0..motion.points.len()).map(f).collect() };
         let shifted = of(&|j| 80.0 * motion.normals[j][0] - 30.0 * motion.normals[j][1]);
         assert!(trial.can_be_laid(&shifted));
         let turned = of(&|j| {

@@ -224,12 +224,12 @@ pub fn judge_with(
     let best = &mixture.components[0];
     let n = 4 * prior.n_corners;
     let state = best.state.as_slice();
-    let coarse = edge_motion(prior.n_corners, state, small, 2.0, 150.0).ok_or_else(no_outline)?;
+    let coarse = edge_motion(prior.n_corners, state, small, 3.0, 180.0).ok_or_else(no_outline)?;
     let trial = Trial::new(&coarse, policy);
     let cut = best.state.rows(0, n).into_owned();
     let weighted: Vec<(f64, &Component)> =
         mixture.components.iter().map(|c| (c.probability, c)).collect();
-    let chance = trial.chance(&weighted, &cut);
+    let chance = trial.chance(&weighted, &cut, 1.0);
     let doubts = doubts(&problem, &origins, &mixture, voice, policy);
     let asker = Asker { problem: &problem, mixture: &mixture, trial: &trial, coarse: &coarse };
     let questions = asker.questions(pane, &origins, &doubts, chance, voice, policy);
@@ -511,6 +511,8 @@ const N_CONSIDERED: usize = 4;
 const CONSIDERED_FROM: f64 = 2e-3;
 /// Below this chance the outline counts as undetermined.
 const UNDETERMINED: f64 = 0.3;
+/// Part of the draws with which candidates are compared.
+const SCREENING: f64 = 0.25;
 /// Cost of one more question in the same letter, as a part of the first one's.
 const ONE_MORE: f64 = 0.15;
 
@@ -540,7 +542,7 @@ impl Asker<'_> {
             let tried = order.into_iter().take(N_CONSIDERED).map(|i| {
                 let mut with = chosen.clone();
                 with.push(candidates[i].clone());
-                (i, self.chance_if(&with))
+                (i, self.chance_if(&with, SCREENING))
             });
             let Some((i, after)) = tried.max_by(|a, b| {
                 if now < UNDETERMINED && (a.1 - b.1).abs() < 0.02 {
@@ -551,6 +553,10 @@ impl Asker<'_> {
             }) else {
                 break;
             };
+            // Screened with few draws, the best is reckoned with all of them.
+            let mut with = chosen.clone();
+            with.push(candidates[i].clone());
+            let after = if after < UNDETERMINED { after } else { self.chance_if(&with, 1.0) };
             let gain = after - now;
             let worth = policy.fit.question_cost * if chosen.is_empty() { 1.0 } else { ONE_MORE };
             if gain <= worth && now >= UNDETERMINED {
@@ -641,7 +647,7 @@ impl Asker<'_> {
 
     /// Expected chance of fit once these are answered: explanations that differ on a settled
     /// reading are told apart, and a cover is cut for each group by itself.
-    fn chance_if(&self, answers: &[Candidate]) -> f64 {
+    fn chance_if(&self, answers: &[Candidate], part: f64) -> f64 {
         let settled: Vec<usize> = answers.iter().flat_map(|a| a.settles.iter().copied()).collect();
         let mut groups: Vec<(Vec<bool>, Vec<Component>)> = Vec::new();
         for component in &self.mixture.components {
@@ -666,7 +672,7 @@ impl Asker<'_> {
             let cut = group[0].state.rows(0, n).into_owned();
             let weighted: Vec<(f64, &Component)> =
                 group.iter().map(|c| (c.probability, c)).collect();
-            fits += weight * self.trial.chance(&weighted, &cut);
+            fits += weight * self.trial.chance(&weighted, &cut, part);
             total += weight;
         }
         if total > 0.0 { fits / total } else { 0.0 }

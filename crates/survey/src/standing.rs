@@ -106,44 +106,39 @@ impl<D: Scalar> Standing<D> {
     /// Stands a shape up; `None` when no centre line can be found on it.
     #[must_use]
     pub fn new(shape: Shape<D>, names: NamedCorners, small: bool) -> Option<Self> {
-        let find = |x: D| -> Option<([D; 2], [D; 2], f64)> {
-            let [base, top] = vertical(&shape, x)?;
-            let step = if small { (top.along - base.along) / 3.0 } else { D::from(LEVEL) };
-            let [left, right] = level(&shape, base.along + step)?;
-            let lean = |c: &Crossing<D>| -c.normal[1] / c.normal[0];
-            // How fast the middle of width.base moves with the centre line (see module header).
-            let base_slope = -base.normal[0] / base.normal[1];
-            let top_slope = -top.normal[0] / top.normal[1];
-            let level_slope = if small { (2.0 * base_slope + top_slope) / 3.0 } else { base_slope };
-            let pace = 0.5 * (lean(&left) + lean(&right)) * level_slope;
-            Some(([base.along, top.along], [left.along, right.along], pace))
-        };
-        let mut x = {
-            let corners = shape.fillets().iter().map(|f| f.centre[0].re());
-            corners.sum::<f64>() / shape.n_corners() as f64
-        };
+        let centre_x = Self::centre_line(&shape, small)?;
+        let [base, top] = vertical(&shape, centre_x)?;
+        let height = top.along - base.along;
+        let level_step = if small { height / 3.0 } else { D::from(LEVEL) };
+        let [left, right] = level(&shape, base.along + level_step)?;
+        let width = right.along - left.along;
+        Some(Self {
+            centre_x,
+            base_y: base.along,
+            top_y: top.along,
+            side: [left.along, right.along],
+            level_step,
+            side_step: if small { width / 3.0 } else { D::from(IN_FROM_SIDE) },
+            shape,
+            names,
+        })
+    }
+
+    /// x of the centre line: the fixed point found on plain numbers, then one step that carries the
+    /// derivatives.
+    fn centre_line(shape: &Shape<D>, small: bool) -> Option<D> {
+        let plain = shape.plain();
+        let corners = plain.fillets().iter().map(|f| f.centre[0]);
+        let mut x = corners.sum::<f64>() / plain.n_corners() as f64;
         for _ in 0..40 {
-            let (_, [left, right], pace) = find(D::from(x))?;
-            let middle = (left + right) * 0.5;
-            let step = (middle.re() - x) / (1.0 - pace);
+            let (middle, pace) = middle_of_base(&plain, x, small)?;
+            let step = (middle - x) / (1.0 - pace);
             if !step.is_finite() {
                 return None;
             }
             if step.abs() < 1e-10 {
-                let centre_x = (middle - x) / (1.0 - pace) + x;
-                let ([base_y, top_y], side, _) = find(centre_x)?;
-                let height = top_y - base_y;
-                let width = side[1] - side[0];
-                return Some(Self {
-                    centre_x,
-                    base_y,
-                    top_y,
-                    side,
-                    level_step: if small { height / 3.0 } else { D::from(LEVEL) },
-                    side_step: if small { width / 3.0 } else { D::from(IN_FROM_SIDE) },
-                    shape,
-                    names,
-                });
+                let (middle, pace) = middle_of_base(shape, D::from(x), small)?;
+                return Some((middle - x) / (1.0 - pace) + x);
             }
             x += step;
         }
@@ -272,6 +267,17 @@ impl Standing<f64> {
         let corners: Vec<[f64; 2]> = outline.corners().iter().map(|p| p.mm()).collect();
         Self::new(outline.shape(), NamedCorners::of(&corners), small)
     }
+}
+
+/// Middle of `width.base` were the centre line at `x`, and how fast it moves with `x`.
+fn middle_of_base<D: Scalar>(shape: &Shape<D>, x: D, small: bool) -> Option<(D, f64)> {
+    let [base, top] = vertical(shape, x)?;
+    let step = if small { (top.along - base.along) / 3.0 } else { D::from(LEVEL) };
+    let [left, right] = level(shape, base.along + step)?;
+    let lean = |c: &Crossing<D>| -c.normal[1] / c.normal[0];
+    let slope = |c: &Crossing<D>| -c.normal[0] / c.normal[1];
+    let rise = if small { (2.0 * slope(&base) + slope(&top)) / 3.0 } else { slope(&base) };
+    Some(((left.along + right.along) * 0.5, 0.5 * (lean(&left) + lean(&right)) * rise))
 }
 
 /// Lowest and highest crossing of the vertical at `x`; `along` is y.
