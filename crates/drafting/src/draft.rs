@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use geometry::{Angle, Area, Length, Path, Piece as PieceFrame, Roll};
+use geometry::{Angle, Area, Length, Path, Piece as PieceFrame, Placement, Point, Roll};
 
 use crate::Piece;
 
@@ -37,7 +37,7 @@ impl PieceFigures {
     pub(crate) fn of(piece: &Piece, finished_area: Area) -> Self {
         let holes = &piece.cut_outs;
         let turn = piece.turns.first().copied().unwrap_or(Angle::ZERO);
-        let onto_roll = geometry::Placement::<PieceFrame, Roll>::new(turn, geometry::Point::ORIGIN);
+        let onto_roll = Placement::<PieceFrame, Roll>::new(turn, Point::ORIGIN);
         let bounds = piece.cut_line.placed(&onto_roll).bounds().expect("a cut line has vertices");
         Self {
             finished_area,
@@ -94,16 +94,21 @@ pub enum Remark {
 impl fmt::Display for Remark {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
+            // Snips end 5 mm from the fold: common practice, no source.
             Self::HemOnCurve { item, sides, spare, excess } => {
-                let sides = listed(sides);
-                let percent = 100.0 * excess;
-                let (what, cut) =
+                let (longer, cut) =
                     if *spare { ("longer", "take out small Vs") } else { ("shorter", "snip it") };
+                // Past a half, a figure says no more than "much" does.
+                let much = if *excess < 0.5 {
+                    format!("up to {:.0} %", 100.0 * excess)
+                } else {
+                    "much".to_owned()
+                };
                 write!(
                     f,
-                    "The hem of {item} at {sides} is up to {percent:.0} % {what} at its cut edge than \
-                     where it comes to lie: {cut} where it curves most, not nearer than 5 mm to the \
-                     fold."
+                    "The hem of {item} at {} is {much} {longer} at its cut edge than where it comes \
+                     to lie: {cut} where it curves most, to 5 mm from the fold.",
+                    listed(sides)
                 )
             }
             Self::SharpCorner { corner, radius, inset } => write!(
@@ -138,6 +143,20 @@ fn listed(sides: &[usize]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_remark_says_what_to_do() {
+        let remark = |excess| Remark::HemOnCurve {
+            item: "front panel".to_owned(),
+            sides: vec![1, 3],
+            spare: true,
+            excess,
+        };
+        assert!(
+            remark(3.0).to_string().contains("at sides 1 and 3 is much longer at its cut edge")
+        );
+        assert!(remark(0.08).to_string().contains("is up to 8 % longer"));
+    }
 
     #[test]
     fn sides_are_listed_as_people_say_them() {
