@@ -26,16 +26,6 @@ const THICKEST_GLASS: Length = Length::from_mm(60.0);
 /// First and last year a vehicle may be built in. Chosen by us.
 pub(crate) const YEARS: [i32; 2] = [1900, 2100];
 
-/// A unit, shown as files spell it.
-#[derive(Clone, Copy)]
-struct Spelt(Unit);
-
-impl Display for Spelt {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str(self.0.spelling())
-    }
-}
-
 /// Reads an order file; `file_name` is used in messages, and a name ending in `.json` means JSON.
 ///
 /// # Errors
@@ -49,12 +39,11 @@ fn order(mut file: Fields<'_>, faults: &mut Faults<'_>) -> Option<Order> {
     let mut head = file.need_table("order", faults)?;
     let reference = head.need("ref", "\"H-0142\"", faults).and_then(|f| f.name(faults));
     let owner = head.get("owner").and_then(|f| f.name(faults));
-    let units: Vec<Spelt> = Unit::ALL.iter().copied().map(Spelt).collect();
-    let unit = head.need("unit", "\"in\"", faults).and_then(|f| f.one_of(&units, faults));
+    let unit = head.need("unit", "\"in\"", faults).and_then(|f| f.one_of(Unit::ALL, faults));
     let graduation = head.get("graduation");
     head.finish(faults);
     // Without the unit, no number below it can be read.
-    let unit = unit?.0;
+    let unit = unit?;
     let inch = Length::from_inches(1.0);
     let graduation = graduation.and_then(|f| f.length(unit, Least::AboveZero, inch, faults));
 
@@ -696,7 +685,7 @@ camera = true
                 "order.toml:10:14: `pane[0].outside.width.base` cannot be used: `4 6` could mean \
                  `4 ft 6 in` or `46 in` or `4.6 in`; write the one that is meant",
             ),
-            ("hight.centre = 57", "did you mean `height.centre`?"),
+            ("hight.centre = 57", "did you mean `height.centre`?"), // spelt as given
             ("height = 57", "does not say where; write `height.left` or another place"),
             ("height.centre = 0", "is `0`; it must be more than zero, read it again"),
             ("height.centre = -57", "must be more than zero"),

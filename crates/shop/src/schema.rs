@@ -109,14 +109,13 @@ fn definitions() -> Value {
 
 fn order() -> Value {
     let (name, reading) = (|| defined("name"), || defined("reading"));
-    let units: Vec<&str> = Unit::ALL.iter().map(|unit| unit.spelling()).collect();
     let head = table(
         "The order itself.",
         &["ref", "unit"],
         [
             ("ref", name()),
             ("owner", name()),
-            ("unit", one_of("What a bare number means.", &units)),
+            ("unit", one_of("What a bare number means.", Unit::ALL)),
             ("graduation", reading()),
         ],
     );

@@ -18,6 +18,7 @@
 //!
 //! Source: 1 in = 25.4 mm and 1 ft = 12 in, international yard and pound agreement of 1959.
 
+use std::fmt;
 use std::iter::Peekable;
 use std::str::Chars;
 
@@ -59,6 +60,12 @@ impl Unit {
             Self::Centimetre => Scale::Centimetre,
             Self::Millimetre => Scale::Millimetre,
         }
+    }
+}
+
+impl fmt::Display for Unit {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.spelling())
     }
 }
 
