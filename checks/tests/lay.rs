@@ -4,7 +4,7 @@
 //! Judge: crate jagua-rs 1.1 (MPL-2.0), a single-precision engine that shares nothing with ours. It
 //! counts touching as collision and rounds to about 0.004 at 40 000, so each piece is drawn in by
 //! [`DRAWN_IN`] of the roll's width first: 0.3 mm on 1500 mm cloth, less than a cutter follows.
-//! Floors: what our first form reached with this small effort, less 0.01, so that a worse search
+//! Floors: what our first form reached with this small effort, less 0.01 to 0.02, so that a worse search
 //! fails; they claim nothing. Published uses, 1200 s, 3 threads, mean of 50 (Gardeyn, Vanden Berghe,
 //! Wauters, arXiv:2509.13329): swim 0.783, shirts 0.897, trousers 0.918, albano 0.895, fu 0.923. The
 //! same method with 25 CPU seconds reached 40.5 m on workshop1, left-bottom filling with that engine
@@ -12,9 +12,12 @@
 
 #![allow(clippy::unwrap_used, clippy::print_stdout)] // Helpers of tests are tests.
 
+#[path = "../../crates/lay/examples/lay_set/shapes_file.rs"]
+mod shapes_file;
+
 use std::sync::Arc;
 
-use geometry::{Angle, Length, Piece, Placement, Point, Roll};
+use geometry::{Length, Piece, Placement, Point, Roll};
 use jagua_rs::collision_detection::CDEConfig;
 use jagua_rs::collision_detection::hazards::filter::NoFilter;
 use jagua_rs::entities::{Container, Item, Layout};
@@ -23,31 +26,14 @@ use jagua_rs::geometry::geo_enums::RotationRange;
 use jagua_rs::geometry::primitives::{self, Rect, SPolygon};
 use jagua_rs::geometry::shape_modification::{ShapeModifyConfig, ShapeModifyMode};
 use jagua_rs::geometry::{AllowedOrientations, DTransformation, OriginalShape};
-use lay::{Ask, Effort, Lay, Shape, lay, verify};
-use serde_json::Value;
+use lay::{Ask, Effort, Lay, lay, verify};
 
 /// How far each piece is drawn in for the judge, as a share of the roll's width.
 const DRAWN_IN: f64 = 2e-4;
 
-fn read(set: &str, gap: f64) -> Ask {
+fn read(set: &str) -> Ask {
     let path = format!("{}/data/lay/{set}.json", env!("CARGO_MANIFEST_DIR"));
-    let file: Value = serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
-    let list = |v: &Value| v.as_array().unwrap().clone();
-    let number = |v: &Value| v.as_f64().unwrap();
-    let shape = |piece: &Value| Shape {
-        name: piece["name"].as_str().unwrap().to_owned(),
-        count: piece["count"].as_u64().unwrap() as usize,
-        turns: list(&piece["turns_deg"]).iter().map(|t| Angle::from_degrees(number(t))).collect(),
-        outline: list(&piece["outline_mm"])
-            .iter()
-            .map(|p| Point::from_mm(number(&p[0]), number(&p[1])))
-            .collect(),
-    };
-    Ask {
-        width: Length::from_mm(number(&file["width_mm"])),
-        gap: Length::from_mm(gap),
-        shapes: list(&file["pieces"]).iter().map(shape).collect(),
-    }
+    shapes_file::read(&std::fs::read_to_string(path).unwrap()).unwrap()
 }
 
 fn laid(ask: &Ask, rounds: usize) -> Lay {
@@ -93,7 +79,7 @@ fn judge_finds_clear(ask: &Ask, lay: &Lay) -> bool {
 /// Lays a set in `rounds` rounds and checks it twice; its use must be above `floor`.
 fn check(set: &str, rounds: usize, floor: f64) {
     for gap in [0.0, 0.01] {
-        let ask = read(set, 0.0);
+        let ask = read(set);
         let ask = Ask { gap: ask.width * gap, ..ask };
         let lay = laid(&ask, rounds);
         assert_eq!(verify(&ask, &lay), Ok(()));
@@ -133,19 +119,19 @@ fn fu_is_laid() {
 #[test]
 fn a_workshops_run_is_laid_below_43_m() {
     check("workshop1", 2, 0.90);
-    let lay = laid(&read("workshop1", 0.0), 1);
+    let lay = laid(&read("workshop1"), 1);
     assert!(lay.length < Length::from_mm(43_000.0), "{}", lay.length);
 }
 
 #[test]
 fn pieces_that_fit_exactly_leave_no_cloth() {
-    let lay = laid(&read("exactfit1", 0.0), 1);
+    let lay = laid(&read("exactfit1"), 1);
     assert!((lay.length.mm() - 4000.0).abs() < 1e-6, "{}", lay.length);
 }
 
 #[test]
 fn the_judge_sees_a_piece_moved_onto_another() {
-    let ask = read("exactfit1", 0.0);
+    let ask = read("exactfit1");
     let mut lay = laid(&ask, 1);
     assert!(judge_finds_clear(&ask, &lay));
     let at = &mut lay.places[20].at;
