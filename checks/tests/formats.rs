@@ -14,7 +14,7 @@ use geometry::{Angle, Length, Piece, Point};
 use lay::{Ask, Effort, Shape, lay};
 use serde_json::{Value, json};
 use shop::{
-    CheckAnswer, FileAnswer, LayAnswer, MadePane, MakeAnswer, PullAnswer, SCHEMAS, read_book,
+    CheckAnswer, FileAnswer, LayAnswer, MakeAnswer, PaneAnswer, PullAnswer, SCHEMAS, read_book,
     read_order, read_shapes, schema, write_order,
 };
 use survey::{Policy, Unit, Voice, judge, read_tape};
@@ -198,7 +198,7 @@ fn answers_obey_their_schemas() {
     let effort = Effort { seed: 1, rounds: 1, keep_going: &|| true, progress: &|_| () };
     let laid = LayAnswer::of(&lay(&lay_ask, &effort).unwrap());
     let pull = PullAnswer { pull_n: 12.5, slide_n: -0.5, force_n: [0.5, 0.0, -12.5] };
-    let made = MadePane {
+    let made = PaneAnswer {
         name: "front".into(),
         verdict: check.panes[0].verdict,
         chance_of_fit: 0.9,

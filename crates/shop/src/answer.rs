@@ -251,14 +251,14 @@ pub struct MakeAnswer {
     /// The release it was made from, when it is a stored one.
     pub release: Option<String>,
     /// Its panes.
-    pub panes: Vec<MadePane>,
+    pub panes: Vec<PaneAnswer>,
     /// The files written.
     pub files: Vec<FileAnswer>,
 }
 
 /// What was made for one pane.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
-pub struct MadePane {
+pub struct PaneAnswer {
     /// The pane's name.
     pub name: String,
     /// Cut from the readings, ask first, or measure anew.

@@ -5,6 +5,9 @@ use std::fmt;
 /// Most faults reported of one file. Chosen by us: nobody reads a longer list before the next try.
 const MOST: usize = 20;
 
+/// Most faults looked into, so that a large file of junk is refused quickly. Chosen by us.
+pub(crate) const ENOUGH: usize = 200;
+
 /// One thing wrong in a file.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Fault {
@@ -25,7 +28,7 @@ pub struct FileFault {
     pub file: String,
     /// The faults, at least one.
     pub faults: Vec<Fault>,
-    /// How many more there were.
+    /// How many more were found; of very many, not all are looked for.
     pub n_more: usize,
 }
 
@@ -48,16 +51,26 @@ impl std::error::Error for FileFault {}
 pub(crate) struct Faults<'s> {
     text: &'s str,
     found: Vec<(usize, String)>,
+    n_unheard: usize,
 }
 
 impl<'s> Faults<'s> {
     pub(crate) fn of(text: &'s str) -> Self {
-        Self { text, found: Vec::new() }
+        Self { text, found: Vec::new(), n_unheard: 0 }
     }
 
     /// Notes a fault at that byte of the text.
     pub(crate) fn add(&mut self, at: usize, message: impl Into<String>) {
-        self.found.push((at, message.into()));
+        if self.are_enough() {
+            self.n_unheard += 1;
+        } else {
+            self.found.push((at, message.into()));
+        }
+    }
+
+    /// Whether there are so many that looking for more helps nobody.
+    pub(crate) fn are_enough(&self) -> bool {
+        self.found.len() >= ENOUGH
     }
 
     pub(crate) fn is_empty(&self) -> bool {
@@ -66,7 +79,7 @@ impl<'s> Faults<'s> {
 
     pub(crate) fn into_fault(mut self, file: &str) -> FileFault {
         self.found.sort_by_key(|(at, _)| *at);
-        let n_more = self.found.len().saturating_sub(MOST);
+        let n_more = self.found.len().saturating_sub(MOST) + self.n_unheard;
         let text = self.text;
         let located = |(at, message): (usize, String)| {
             let before = &text.as_bytes()[..at.min(text.len())];

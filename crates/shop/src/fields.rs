@@ -115,6 +115,9 @@ impl<'n> Fields<'n> {
     /// Refuses every key that was not asked for.
     pub(crate) fn finish(self, faults: &mut Faults<'_>) {
         for entry in self.entries.iter().filter(|entry| !self.known.contains(&&*entry.key)) {
+            if faults.are_enough() {
+                break;
+            }
             let near = nearest(&entry.key, self.known.iter().map(|&key| key.to_owned()));
             let way_out = match near {
                 Some(near) => format!("did you mean `{near}`?"),

@@ -11,8 +11,8 @@ mod shapes_file;
 mod tree;
 
 pub use answer::{
-    CheckAnswer, CheckedPane, DepthAnswer, DoubtAnswer, FileAnswer, LayAnswer, MadePane,
-    MakeAnswer, PlaceAnswer, PullAnswer, QuestionAnswer,
+    CheckAnswer, CheckedPane, DepthAnswer, DoubtAnswer, FileAnswer, LayAnswer, MakeAnswer,
+    PaneAnswer, PlaceAnswer, PullAnswer, QuestionAnswer,
 };
 pub use book_file::read_book;
 pub use fault::{Fault, FileFault};

@@ -218,6 +218,9 @@ impl Sheet {
         readings: &mut BTreeMap<ReadingName, Reading>,
         faults: &mut Faults<'_>,
     ) {
+        if faults.are_enough() {
+            return;
+        }
         let span = match name.parse::<Span>() {
             Ok(span) => span,
             Err(unknown) => {
@@ -809,6 +812,27 @@ camera = true
         assert_eq!(read_order(&with_mark, name).unwrap(), read(EXAMPLE));
         let other_lines = EXAMPLE.replace('\n', "\r\n");
         assert_eq!(read(&other_lines), read(EXAMPLE));
+    }
+
+    #[test]
+    fn a_large_file_of_faults_is_refused_quickly() {
+        let keys: String = (0..90_000).map(|i| format!("a{i} = 1\n")).collect();
+        let commas = format!("x = [{}", ",".repeat(900_000));
+        let start = std::time::Instant::now();
+        for text in [
+            "x=1\n".repeat(240_000),
+            keys.clone(),
+            commas,
+            "[[pane]]\n".repeat(110_000),
+            outside("in", &keys),
+            "\"".repeat(900_000),
+            format!("x = {{{}", "a=1,".repeat(200_000)),
+        ] {
+            let name = text[..9].to_owned();
+            let fault = read_order(text.as_bytes(), "order.toml").expect_err(&name);
+            assert!(fault.faults.len() <= 20);
+        }
+        assert!(start.elapsed().as_secs() < 30);
     }
 
     #[test]

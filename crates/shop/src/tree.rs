@@ -1,11 +1,13 @@
 //! Files as one tree of values that know where they stand, whether written in TOML or JSON.
 
+use std::collections::{BTreeSet, HashSet};
+
 use jsonc_parser::ast::{self, ObjectPropName};
 use jsonc_parser::{CollectOptions, ParseOptions, parse_to_ast};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use crate::fault::{Faults, FileFault};
+use crate::fault::{ENOUGH, Faults, FileFault};
 use crate::fields::Fields;
 
 /// Deepest nesting accepted in JSON; the TOML reader keeps its own limit of 80. Chosen by us: the
@@ -114,13 +116,12 @@ pub(crate) fn read_file<T>(
 
 fn from_toml(text: &str, faults: &mut Faults<'_>) -> Option<Vec<Entry>> {
     let (table, errors) = DeTable::parse_recoverable(text);
-    let mut line_starts = Vec::new();
-    for error in errors {
+    let mut lines = BTreeSet::new();
+    for error in errors.into_iter().take(ENOUGH) {
         let at = error.span().map_or(text.len(), |span| span.start);
         // One slip of the pen upsets the rest of its line.
         let line = text.get(..at).and_then(|before| before.rfind('\n'));
-        if !line_starts.contains(&line) {
-            line_starts.push(line);
+        if lines.insert(line) {
             faults.add(at, toml_fault(error.message()));
         }
     }
@@ -242,7 +243,7 @@ fn json_node(value: ast::Value<'_>, faults: &mut Faults<'_>) -> Node {
         }
         ast::Value::Object(object) => {
             let mut entries = Vec::new();
-            let mut seen = std::collections::HashSet::new();
+            let mut seen = HashSet::new();
             for property in object.properties {
                 let at = property.range.start;
                 let key = match property.name {
