@@ -1,12 +1,9 @@
 //! Which slip, if any, explains readings that do not agree.
 //!
 //! An explanation says that some observations should be changed: y → y + d·u, with an extra spread s
-//! along u (d the correction, u which readings it touches). Around a fit with a = R⁻¹v and
-//! Q = R⁻¹ − R⁻¹AΣAᵀR⁻¹ (Baarda 1968) it changes minus twice the log likelihood by
-//!
-//! 2d·aᵤ + d²·qᵤ − s²(aᵤ + d·qᵤ)²/(1 + s²qᵤ) + ln(1 + s²qᵤ),  aᵤ = uᵀa, qᵤ = uᵀQu,
-//!
-//! so each costs the same small time whatever the size of the problem. The likeliest dozen are
+//! along u (d the correction, u which readings it touches). What that changes in the likelihood has a
+//! closed form ([`Influence::change`](crate::adjust::Influence::change)), so each explanation costs
+//! the same small time whatever the size of the problem. The likeliest few are
 //! fitted anew, since large slips bend the outline; their evidence is Laplace's (Tierney & Kadane
 //! 1986). When one explanation leads, the search goes on around it for a second and a third slip.
 //! Every explanation stays in the mixture with its probability: many unlikely ones together are
@@ -15,7 +12,8 @@
 use geometry::{Length, MM_PER_INCH};
 use nalgebra::{DMatrix, DVector};
 
-use crate::fit::{Fit, NoFit, Problem};
+use crate::adjust::NotSettled;
+use crate::fit::{Fit, Problem};
 use crate::name::{ReadingName, Side, Span};
 use crate::policy::SlipRates;
 use crate::tape::{TapeReading, Unit};
@@ -132,9 +130,9 @@ pub(crate) struct Mixture {
     pub(crate) components: Vec<Component>,
     /// w statistic of each observation around the plain fit.
     pub(crate) w: Vec<f64>,
-    /// Minimal slip, mm, that the w test would find in it four times in five; infinite where no
-    /// other reading controls it.
-    pub(crate) detectable: Vec<f64>,
+    /// Minimal slip, mm, that the w test would find in it four times in five; `None` where nothing
+    /// else controls it.
+    pub(crate) detectable: Vec<Option<f64>>,
     /// What each observation should have shown by the plain fit, mm.
     pub(crate) expected: Vec<f64>,
 }
@@ -147,25 +145,18 @@ const N_REFITTED: usize = 8;
 const LEADS: f64 = 0.4;
 /// Less probable explanations are left out.
 const NEGLIGIBLE: f64 = 1e-6;
-/// Noncentrality √17.075 of Baarda's test at α 0.001 and power 0.80.
-const BAARDA_DELTA: f64 = 4.132_1;
 
 pub(crate) fn explain(
     problem: &Problem<'_>,
     origins: &[Origin],
     rates: &SlipRates,
-) -> Result<Mixture, NoFit> {
+) -> Result<Mixture, NotSettled> {
     let plain = problem.solve()?;
-    let (a, q) = plain.influence(&problem.observations);
-    let w = (0..a.len()).map(|i| a[i] / q[(i, i)].max(1e-300).sqrt()).collect();
-    let detectable = (0..a.len())
-        .map(|i| {
-            let controlled = q[(i, i)] * problem.observations[i].variance;
-            if controlled < 1e-6 { f64::INFINITY } else { BAARDA_DELTA / q[(i, i)].sqrt() }
-        })
-        .collect();
-    let expected =
-        (0..a.len()).map(|i| problem.observations[i].value - plain.residuals[i]).collect();
+    let influence = problem.influence(&plain);
+    let n = problem.observations.len();
+    let w = (0..n).map(|i| influence.w(i)).collect();
+    let detectable = (0..n).map(|i| influence.detectable(i)).collect();
+    let expected = (0..n).map(|i| problem.observations[i].value - plain.residuals[i]).collect();
     let mut components = expand(problem, &plain, origins, rates, &[]);
     components.retain(|c| c.probability > NEGLIGIBLE);
     let total: f64 = components.iter().map(|c| c.probability).sum();
@@ -183,12 +174,13 @@ fn expand(
     adopted: &[Slip],
 ) -> Vec<Component> {
     let touched: Vec<usize> = adopted.iter().flat_map(|s| s.touches.iter().map(|t| t.0)).collect();
-    let (a, q) = fit.influence(&problem.observations);
+    let influence = problem.influence(fit);
     let mut found: Vec<(Slip, f64, Option<Fit>)> = candidates(problem, origins, rates)
         .into_iter()
         .filter(|slip| slip.touches.iter().all(|(i, _)| !touched.contains(i)))
         .map(|slip| {
-            let log = slip.odds.ln() - 0.5 * change(&slip, &a, &q);
+            let log =
+                slip.odds.ln() - 0.5 * influence.change(&slip.touches, slip.shift, slip.spread);
             (slip, log, None)
         })
         .collect();
@@ -232,25 +224,12 @@ fn expand(
             continue;
         }
         let (state, covariance) = match refitted {
-            Some(new) => (new.state, new.covariance),
+            Some(new) => (new.settled.state, new.settled.covariance),
             None => corrected(problem, fit, &slip),
         };
         components.push(Component { slips, probability, state, covariance });
     }
     components
-}
-
-/// Change of minus twice the log likelihood; see the module header.
-fn change(slip: &Slip, a: &DVector<f64>, q: &DMatrix<f64>) -> f64 {
-    let au: f64 = slip.touches.iter().map(|&(i, u)| u * a[i]).sum();
-    let mut qu = 0.0;
-    for &(i, u) in &slip.touches {
-        for &(j, v) in &slip.touches {
-            qu += u * v * q[(i, j)];
-        }
-    }
-    let (d, s2) = (slip.shift, slip.spread * slip.spread);
-    2.0 * d * au + d * d * qu - s2 * (au + d * qu).powi(2) / (1.0 + s2 * qu) + (s2 * qu).ln_1p()
 }
 
 /// State and covariance under a slip, to first order: with t = R⁻¹u, g = Aᵀt and

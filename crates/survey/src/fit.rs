@@ -1,16 +1,16 @@
 //! The most probable state of a pane given its readings and prior, with its covariance.
 //!
-//! Minimises (x−μ)ᵀΛ(x−μ) + Σ (yᵣ − fᵣ(x))²/σᵣ² by Levenberg–Marquardt steps on exact derivatives
-//! (Levenberg 1944, Marquardt 1963); Λ is the inverse of the prior covariance. At the minimum the
-//! covariance is Σ = (Λ + AᵀR⁻¹A)⁻¹, A the derivatives and R the readings' variances.
+//! The search itself is [`adjust`](crate::adjust); here is where it starts on a pane, where it starts
+//! again, and how a band that cannot be seen enters.
 //!
 //! A band of zero seen from inside says only that at least the band's width is blocked. It enters
 //! as a Gaussian with the mean and variance of the normal distribution cut off there, found by
 //! expectation propagation (Minka 2001): exact for one such reading, close for several.
 
-use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+use nalgebra::{DMatrix, DVector};
 
-use crate::model::{Seen, Sight, see};
+use crate::adjust::{Influence, NotSettled, Settled, Shown, Task};
+use crate::model::{Sight, see};
 use crate::name::{Edge, Span, Station};
 use crate::normal::hazard;
 use crate::prior::{N_STATIONS, Prior};
@@ -38,40 +38,26 @@ pub(crate) struct Problem<'a> {
     pub(crate) hidden: Vec<Station>,
 }
 
-/// The most probable state and what belongs to it.
+/// The most probable state and how surprising the readings are.
 #[derive(Clone, Debug)]
 pub(crate) struct Fit {
-    /// The state.
-    pub(crate) state: DVector<f64>,
-    /// Its covariance.
-    pub(crate) covariance: DMatrix<f64>,
-    /// Derivatives of the observations there.
-    pub(crate) slopes: DMatrix<f64>,
-    /// Observed less expected.
-    pub(crate) residuals: DVector<f64>,
-    /// Minus twice the log of the posterior density there, up to a constant of the problem.
-    pub(crate) cost: f64,
+    pub(crate) settled: Settled,
     /// Minus twice the log of the evidence (Laplace), up to a constant of the problem.
     pub(crate) surprise: f64,
 }
 
-/// How a search for the most probable state ended without one.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum NoFit {
-    /// The start is no outline on which these readings could be taken.
-    Start,
-    /// The steps did not settle.
-    Unsettled,
+impl std::ops::Deref for Fit {
+    type Target = Settled;
+
+    fn deref(&self) -> &Settled {
+        &self.settled
+    }
 }
 
-const MOST_STEPS: usize = 100;
 /// How far the top is pushed and the base tilted when a search starts again; chosen by us to cover
 /// the leaning panes of cabs.
 const RESTARTS: [[f64; 2]; 6] =
     [[0.0, 0.08], [0.0, -0.08], [0.15, 0.0], [-0.15, 0.0], [0.1, 0.2], [-0.1, -0.2]];
-/// The search ends when a full step would lower the cost by less than this: a state within 1e-5
-/// standard deviations of the best.
-const SETTLED: f64 = 1e-10;
 
 impl<'a> Problem<'a> {
     pub(crate) fn new(
@@ -89,10 +75,10 @@ impl<'a> Problem<'a> {
     /// Readings see a pane's tilt only weakly, so a pane tilted the other way can explain them nearly
     /// as well: where the prior allows a tilt, other shapes are tried too, and everywhere when what
     /// was found explains the readings badly, since far from the answer there can be false ones.
-    pub(crate) fn solve(&self) -> Result<Fit, NoFit> {
+    pub(crate) fn solve(&self) -> Result<Fit, NotSettled> {
         let start = self.start();
         let mut best = self.fit(&start);
-        let attempt = |best: &mut Result<Fit, NoFit>, other: &DVector<f64>| {
+        let attempt = |best: &mut Result<Fit, NotSettled>, other: &DVector<f64>| {
             if let Ok(fit) = self.fit(other)
                 && best.as_ref().map_or(true, |b| fit.cost < b.cost)
             {
@@ -183,13 +169,13 @@ impl<'a> Problem<'a> {
         skewed
     }
 
-    fn see(&self, state: &DVector<f64>) -> Option<Seen> {
+    fn see(&self, state: &DVector<f64>) -> Option<Shown> {
         let sights: Vec<Sight> = self.observations.iter().map(|o| o.sight).collect();
         see(self.prior.n_corners, state.as_slice(), self.small, &sights)
     }
 
     /// Finds the most probable state from `start`.
-    pub(crate) fn fit(&self, start: &DVector<f64>) -> Result<Fit, NoFit> {
+    pub(crate) fn fit(&self, start: &DVector<f64>) -> Result<Fit, NotSettled> {
         let mut sites: Vec<Site> = vec![Site::default(); self.hidden.len()];
         let mut fit = self.fit_with(start, &sites)?;
         for _ in 0..if self.hidden.is_empty() { 0 } else { 4 } {
@@ -211,88 +197,32 @@ impl<'a> Problem<'a> {
         row
     }
 
-    fn fit_with(&self, start: &DVector<f64>, sites: &[Site]) -> Result<Fit, NoFit> {
-        let mut prior = self.precision.clone();
-        let mut pull = &self.precision * &self.prior.mean;
+    fn fit_with(&self, start: &DVector<f64>, sites: &[Site]) -> Result<Fit, NotSettled> {
+        let mut task = Task {
+            observed: self.vector(|o| o.value),
+            variances: self.vector(|o| o.variance),
+            precision: self.precision.clone(),
+            pull: &self.precision * &self.prior.mean,
+        };
         for (site, &station) in sites.iter().zip(&self.hidden) {
             let row = self.excess(station);
-            prior.ger(site.precision, &row, &row, 1.0);
-            pull.axpy(site.pull, &row, 1.0);
+            task.precision.ger(site.precision, &row, &row, 1.0);
+            task.pull.axpy(site.pull, &row, 1.0);
         }
-        let weights = DVector::from_iterator(
-            self.observations.len(),
-            self.observations.iter().map(|o| 1.0 / o.variance),
-        );
-        let observed =
-            DVector::from_iterator(weights.len(), self.observations.iter().map(|o| o.value));
-        // Up to a constant: xᵀΛx − 2xᵀΛμ + residuals.
-        let cost = |state: &DVector<f64>, residuals: &DVector<f64>| {
-            state.dot(&(&prior * state)) - 2.0 * state.dot(&pull)
-                + residuals.component_mul(residuals).dot(&weights)
-        };
-        let mut state = start.clone();
-        let mut seen = self.see(&state).ok_or(NoFit::Start)?;
-        let mut residuals = &observed - &seen.values;
-        let mut now = cost(&state, &residuals);
-        let mut damping = 0.0;
-        for _ in 0..MOST_STEPS {
-            let mut weighted = seen.slopes.clone();
-            for (mut row, w) in weighted.row_iter_mut().zip(weights.iter()) {
-                row *= *w;
-            }
-            let curvature = &prior + seen.slopes.tr_mul(&weighted);
-            let downhill = &pull - &prior * &state + weighted.tr_mul(&residuals);
-            let full = curvature.clone().cholesky().ok_or(NoFit::Unsettled)?;
-            if downhill.dot(&full.solve(&downhill)) < SETTLED {
-                return Ok(self.settled(state, &seen, residuals, now, &full));
-            }
-            loop {
-                let mut damped = curvature.clone();
-                for i in 0..damped.nrows() {
-                    damped[(i, i)] *= 1.0 + damping;
-                }
-                let step = damped.cholesky().ok_or(NoFit::Unsettled)?.solve(&downhill);
-                let next = &state + &step;
-                let taken = self.see(&next).and_then(|there| {
-                    let left = &observed - &there.values;
-                    let cost = cost(&next, &left);
-                    // Rounding of the cost must not hold up the last tiny steps.
-                    let slack = 1e-12 * (1.0 + now.abs());
-                    (cost <= now + slack).then_some((next, there, left, cost))
-                });
-                if let Some((next, there, left, cost)) = taken {
-                    (state, seen, residuals, now) = (next, there, left, cost);
-                    damping = if damping < 1e-5 { 0.0 } else { damping / 10.0 };
-                    break;
-                }
-                damping = if damping == 0.0 { 1e-4 } else { damping * 8.0 };
-                if damping > 1e12 {
-                    return Err(NoFit::Unsettled);
-                }
-            }
-        }
-        Err(NoFit::Unsettled)
-    }
-
-    fn settled(
-        &self,
-        state: DVector<f64>,
-        seen: &Seen,
-        residuals: DVector<f64>,
-        cost: f64,
-        factor: &Cholesky<f64, Dyn>,
-    ) -> Fit {
-        let log_det = 2.0 * factor.l_dirty().diagonal().iter().map(|d| d.ln()).sum::<f64>();
+        let settled = task.settle(start, |state| self.see(state))?;
         let noise: f64 = self.observations.iter().map(|o| o.variance.ln()).sum();
         let at_mean = self.prior.mean.dot(&(&self.precision * &self.prior.mean));
-        Fit {
-            covariance: factor.inverse(),
-            slopes: seen.slopes.clone(),
-            residuals,
-            cost,
-            surprise: cost + at_mean + noise + log_det,
-            state,
-        }
+        let surprise = settled.cost + at_mean + noise + settled.log_det;
+        Ok(Fit { settled, surprise })
+    }
+
+    fn vector(&self, of: impl Fn(&Observation) -> f64) -> DVector<f64> {
+        DVector::from_iterator(self.observations.len(), self.observations.iter().map(of))
+    }
+
+    /// What each observation says against the others at a fit.
+    pub(crate) fn influence(&self, fit: &Fit) -> Influence {
+        Influence::new(&fit.residuals, &fit.slopes, &fit.covariance, self.vector(|o| o.variance))
     }
 }
 
@@ -303,24 +233,6 @@ impl Fit {
         let squares: f64 =
             self.residuals.iter().zip(observations).map(|(v, o)| v * v / o.variance).sum();
         squares > 10.0 + 2.0 * observations.len() as f64
-    }
-
-    /// a = R⁻¹v and Q = R⁻¹ − R⁻¹AΣAᵀR⁻¹, the influence of each observation and how much of it the
-    /// others control: the quantities of Baarda's w test (Delft 1968) and of slip screening.
-    pub(crate) fn influence(&self, observations: &[Observation]) -> (DVector<f64>, DMatrix<f64>) {
-        let weights: Vec<f64> = observations.iter().map(|o| 1.0 / o.variance).collect();
-        let a = DVector::from_iterator(
-            weights.len(),
-            self.residuals.iter().zip(&weights).map(|(v, w)| v * w),
-        );
-        let mut q = -(&self.slopes * &self.covariance * self.slopes.transpose());
-        for i in 0..weights.len() {
-            for j in 0..weights.len() {
-                q[(i, j)] *= weights[i] * weights[j];
-            }
-            q[(i, i)] += weights[i];
-        }
-        (a, q)
     }
 }
 

@@ -11,8 +11,9 @@ use geometry::{Length, Outline, Pane, Point};
 use nalgebra::{DMatrix, DVector};
 use thiserror::Error;
 
+use crate::adjust::NotSettled;
 use crate::explain::{Component, Mixture, Origin, SlipKind, explain, meant, slipped};
-use crate::fit::{NoFit, Observation, Problem};
+use crate::fit::{Observation, Problem};
 use crate::fitness::Trial;
 use crate::model::{EdgeMotion, Sight, edge_motion, see};
 use crate::name::{Column, ReadingName, Side, Span, Station};
@@ -217,9 +218,9 @@ pub fn judge_with(
     let no_outline = || JudgeError::NoOutline { pane: pane.name.clone() };
     let problem = Problem::new(prior, small, observations, hidden)
         .ok_or_else(|| JudgeError::Entry { pane: pane.name.clone() })?;
-    let mixture = explain(&problem, &origins, &policy.slips).map_err(|e: NoFit| match e {
-        NoFit::Start => JudgeError::Entry { pane: pane.name.clone() },
-        NoFit::Unsettled => no_outline(),
+    let mixture = explain(&problem, &origins, &policy.slips).map_err(|e| match e {
+        NotSettled::Start => JudgeError::Entry { pane: pane.name.clone() },
+        NotSettled::Open | NotSettled::Steps { .. } => no_outline(),
     })?;
     let best = &mixture.components[0];
     let n = 4 * prior.n_corners;
@@ -387,9 +388,7 @@ fn standpoints(problem: &Problem<'_>, origins: &[Origin], mixture: &Mixture) -> 
             read: Length::from_mm(problem.observations[i].value),
             expected: Length::from_mm(mixture.expected[i]),
             w: mixture.w[i],
-            detectable: mixture.detectable[i]
-                .is_finite()
-                .then(|| Length::from_mm(mixture.detectable[i])),
+            detectable: mixture.detectable[i].map(Length::from_mm),
             slipped: slipped(mixture, i),
         })
         .collect()

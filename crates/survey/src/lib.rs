@@ -1,5 +1,6 @@
 //! Readings in, outline out: parsing, error model, inference, doubts, chance of fit.
 
+pub mod adjust;
 mod explain;
 mod fit;
 mod fitness;

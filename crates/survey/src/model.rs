@@ -11,6 +11,7 @@ use geometry::shape::{Pair, Place, Shape};
 use nalgebra::{DMatrix, DVector};
 use num_dual::DualSVec64;
 
+use crate::adjust::Shown;
 use crate::name::{Column, Span, Station};
 use crate::prior::N_STATIONS;
 use crate::standing::{NamedCorners, Standing};
@@ -28,14 +29,6 @@ pub(crate) enum Sight {
     VisibleBand(Station),
     /// Blocked depth at a station.
     Blocked(Station),
-}
-
-/// Values and derivatives of some sights at one state.
-pub(crate) struct Seen {
-    /// What each sight would show.
-    pub(crate) values: DVector<f64>,
-    /// A row of derivatives for each.
-    pub(crate) slopes: DMatrix<f64>,
 }
 
 /// The boundary of an outline as a linear function of small changes of its parameters.
@@ -69,7 +62,7 @@ macro_rules! by_corners {
 }
 
 /// What the sights show at a state; `None` where the state is no outline or a tape would miss it.
-pub(crate) fn see(n_corners: usize, state: &[f64], small: bool, sights: &[Sight]) -> Option<Seen> {
+pub(crate) fn see(n_corners: usize, state: &[f64], small: bool, sights: &[Sight]) -> Option<Shown> {
     by_corners!(n_corners, see_with(state, small, sights))
 }
 
@@ -99,7 +92,7 @@ fn slope<const N: usize>(value: &Carrying<N>, i: usize) -> f64 {
     value.eps.0.map_or(0.0, |eps| eps[i])
 }
 
-fn see_with<const N: usize>(state: &[f64], small: bool, sights: &[Sight]) -> Option<Seen> {
+fn see_with<const N: usize>(state: &[f64], small: bool, sights: &[Sight]) -> Option<Shown> {
     let standing = stand::<N>(state, small)?;
     let mut values = DVector::zeros(sights.len());
     let mut slopes = DMatrix::zeros(sights.len(), state.len());
@@ -137,7 +130,7 @@ fn see_with<const N: usize>(state: &[f64], small: bool, sights: &[Sight]) -> Opt
             }
         }
     }
-    Some(Seen { values, slopes })
+    Some(Shown { values, slopes })
 }
 
 /// The stations at the two ends of a column.
