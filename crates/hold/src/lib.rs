@@ -1,0 +1,42 @@
+//! Magnet pairs through glass and where they can grip.
+//!
+//! [`Magnet`] describes a disc or block, [`pair_force`] says how strongly two of them hold,
+//! [`peak_slide`] how well they resist sliding, [`flux_density`] what field surrounds one,
+//! [`at_temperature`] and [`heat_limit`] what heat does, and [`flux_index`] how dangerous one is to
+//! a child. Everything is pure; lengths are millimetres, fields tesla, forces newtons inside.
+
+mod bessel;
+mod block_block;
+mod disc_block;
+mod disc_disc;
+mod elliptic;
+mod error;
+mod far;
+mod field;
+mod force;
+mod grade;
+mod magnet;
+mod pull;
+mod quadrature;
+
+pub use error::HoldError;
+pub use field::{
+    Demagnetising, FLUX_INDEX_HEIGHT, FLUX_INDEX_LIMIT, demagnetising, flux_density, flux_index,
+};
+pub use force::{FieldStrength, FluxDensity, Force, Pressure, Temperature};
+pub use grade::{Grade, HeatLimit, at_temperature, heat_limit};
+pub use magnet::{LEAST_SIZE, MOST_POLARISATION, MOST_SIZE, Magnet, MagnetShape};
+pub use pull::{
+    LEAST_GAP, MOST_DISTANCE, PairForce, PeakSlide, pair_force, peak_slide, plate_pull,
+};
+
+/// The usual cautions that go with strong magnets, to be shown wherever they are chosen, made up or
+/// fitted.
+pub const CAUTIONS: [&str; 6] = [
+    "Keep magnets 15 cm or more from pacemakers, defibrillators and other implants.",
+    "Keep magnets from children: two that are swallowed can kill. Get medical help at once.",
+    "Magnets jump together and pinch: keep fingers clear and bring pairs together by sliding.",
+    "Magnets are brittle: wear eye protection when handling bare ones, as chips fly off.",
+    "Keep bank cards, watches, compasses and data carriers away from magnets.",
+    "Heat weakens magnets for good: keep them below their heat limit, in sun behind glass too.",
+];
