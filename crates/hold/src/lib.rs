@@ -15,7 +15,9 @@ mod far;
 mod field;
 mod force;
 mod grade;
+mod grip;
 mod magnet;
+mod places;
 mod pull;
 mod quadrature;
 
@@ -25,7 +27,9 @@ pub use field::{
 };
 pub use force::{FieldStrength, FluxDensity, Force, Pressure, Temperature};
 pub use grade::{Grade, HeatLimit, at_temperature, heat_limit};
+pub use grip::Grip;
 pub use magnet::{LEAST_SIZE, MOST_POLARISATION, MOST_SIZE, Magnet, MagnetShape};
+pub use places::{Barren, GripAsk, GripPlan, Hindrance, Stretch, place_grips};
 pub use pull::{
     LEAST_GAP, MOST_DISTANCE, PairForce, PeakSlide, pair_force, peak_slide, plate_pull,
 };
