@@ -2,10 +2,15 @@
 
 mod answer;
 mod book_file;
+mod chain;
+pub mod demo;
 mod fault;
 mod fields;
+mod files;
+mod folder;
 mod order;
 mod order_file;
+mod pictures;
 mod schema;
 mod shapes_file;
 mod tree;
@@ -15,7 +20,13 @@ pub use answer::{
     PaneAnswer, PlaceAnswer, PullAnswer, QuestionAnswer,
 };
 pub use book_file::read_book;
+pub use chain::{
+    CLOTH, CLOTH_WIDTH, DraftedPane, GLASS, KNIFE_GAP, LaidPieces, MAGNET, Made, MakeError,
+    judge_order, lay_orders, make_order, voice_of,
+};
 pub use fault::{Fault, FileFault};
+pub use files::{OrderFiles, drawing_of_laid, order_files, summary};
+pub use folder::{FolderError, MadeFile, write_folder};
 pub use order::{Blade, BladePoint, CoverChoices, Hood, Order, Park, safe_file_name};
 pub use order_file::{read_order, write_order};
 pub use schema::{SCHEMAS, schema};

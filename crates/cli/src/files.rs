@@ -1,0 +1,32 @@
+//! Reading input files.
+
+use std::fs::File;
+use std::io::Read;
+use std::path::Path;
+
+use shop::{Order, read_book, read_order};
+use survey::GlassBook;
+
+/// Nothing longer is read: the longest file of use, shapes, is shorter. What is longer is cut there
+/// and refused by its reader.
+const MOST_BYTES: u64 = 16_000_000;
+
+/// The bytes of a file, or why they cannot be had.
+pub(crate) fn bytes_of(path: &Path) -> Result<Vec<u8>, String> {
+    let mut bytes = Vec::new();
+    File::open(path)
+        .and_then(|file| file.take(MOST_BYTES).read_to_end(&mut bytes))
+        .map_err(|fault| format!("{}: {fault}; check the file's name and place", path.display()))?;
+    Ok(bytes)
+}
+
+/// An order file.
+pub(crate) fn order_of(path: &Path) -> Result<Order, String> {
+    read_order(&bytes_of(path)?, &path.display().to_string()).map_err(|fault| fault.to_string())
+}
+
+/// The glass book, or an empty one when none is named.
+pub(crate) fn book_of(path: Option<&Path>) -> Result<GlassBook, String> {
+    let Some(path) = path else { return Ok(GlassBook::default()) };
+    read_book(&bytes_of(path)?, &path.display().to_string()).map_err(|fault| fault.to_string())
+}

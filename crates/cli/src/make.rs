@@ -1,0 +1,92 @@
+//! `paneloft make`: an order through to files.
+
+use std::path::Path;
+
+use lay::Effort;
+use shop::{
+    FileAnswer, KNIFE_GAP, Made, MadeFile, MakeAnswer, Order, PaneAnswer, lay_orders, make_order,
+    order_files, safe_file_name, summary, write_folder,
+};
+use survey::{GlassBook, Policy};
+
+use crate::files::{book_of, order_of};
+use crate::outcome::{Answer, Outcome};
+use crate::say;
+
+/// Rounds of laying for one order: a few pieces are soon laid as well as they can be.
+const ROUNDS: usize = 12;
+
+/// Makes the order's files in `out` and says what they are.
+pub(crate) fn make(path: &Path, out: &Path, book: Option<&Path>, json: bool) -> Answer {
+    let book = book_of(book)?;
+    let order = order_of(path)?;
+    let done = carry_through(&order, &book, out)?;
+    if json {
+        say::json_line(&say::to_value(&done.answer(&order)));
+    } else {
+        say::line(done.summary.trim_end());
+        say::line("");
+        say::line(&format!("{} files in {}", done.files.len(), out.display()));
+    }
+    Ok(done.outcome())
+}
+
+/// An order whose files are written.
+pub(crate) struct Done {
+    made: Made,
+    /// Its files.
+    pub(crate) files: Vec<MadeFile>,
+    /// What a maker wants to know.
+    pub(crate) summary: String,
+}
+
+impl Done {
+    /// How it ends the command.
+    pub(crate) fn outcome(&self) -> Outcome {
+        if self.made.is_settled() { Outcome::Settled } else { Outcome::ToAsk }
+    }
+
+    fn answer(&self, order: &Order) -> MakeAnswer {
+        let panes = self.made.panes.iter().map(|pane| PaneAnswer {
+            name: pane.judgement.name.clone(),
+            verdict: pane.judgement.verdict.spelling(),
+            chance_of_fit: pane.judgement.chance_of_fit,
+            pieces: pane
+                .draft
+                .iter()
+                .flat_map(|draft| &draft.pieces)
+                .map(|piece| piece.name.clone())
+                .collect(),
+            n_grips: pane.plan.grips.len(),
+        });
+        let files = self.files.iter().map(|file| FileAnswer {
+            path: file.name.clone(),
+            kind: file.kind.to_owned(),
+            bytes: file.bytes.len() as u64,
+        });
+        MakeAnswer {
+            reference: order.reference.clone(),
+            release: None,
+            panes: panes.collect(),
+            files: files.collect(),
+        }
+    }
+}
+
+/// The whole chain for one order, files written into `out`.
+pub(crate) fn carry_through(order: &Order, book: &GlassBook, out: &Path) -> Result<Done, String> {
+    let words = |fault: &dyn std::fmt::Display| format!("{}: {fault}", order.reference);
+    let made = [(order, make_order(order, book, &Policy::starting()).map_err(|f| words(&f))?)];
+    let effort = Effort { seed: 1, rounds: ROUNDS, keep_going: &|| true, progress: &|_| () };
+    let laid = match made[0].1.pieces().next() {
+        Some(_) => Some(lay_orders(&made, None, KNIFE_GAP, &effort).map_err(|f| words(&f))?),
+        None => None,
+    };
+    let written = order_files(order, &made[0].1, laid.as_ref()).map_err(|f| words(&f))?;
+    let lay = laid.map(|laid| laid.lay);
+    let summary = summary(order, &made[0].1, lay.as_ref(), &written.left_out);
+    write_folder(out, &safe_file_name(&order.reference), &written.files)
+        .map_err(|fault| fault.to_string())?;
+    let [(_, made)] = made;
+    Ok(Done { made, files: written.files, summary })
+}

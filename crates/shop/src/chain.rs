@@ -1,0 +1,335 @@
+//! The chain from an order to everything that leaves the workshop, as values:
+//! `readings → outline → grips → pieces → lay → files`.
+//!
+//! What the order does not state is taken from named defaults, and every such choice is listed in
+//! [`Made::assumed`]: nothing is guessed silently. Nothing here touches the disk; see
+//! [`write_folder`](crate::write_folder).
+
+use drafting::{
+    Cloth, Draft, DraftError, PanelAsk, Piece, Sewing, SleeveAsk, draft_panel, draft_sleeve,
+};
+use geometry::{Length, Point};
+use hold::{GripAsk, GripPlan, HoldError, Magnet, place_grips};
+use lay::{Ask, Effort, Lay, LayError, Shape};
+use survey::{
+    Edge, GlassBook, JudgeError, Judgement, NamedCorners, PaneReadings, Policy, Unit, Verdict,
+    Voice, judge,
+};
+use thiserror::Error;
+
+use crate::order::{Blade, Order};
+
+/// Usable width of cloth where the order states none. Common practice, no source.
+pub const CLOTH_WIDTH: Length = Length::from_mm(1500.0);
+/// Name of the cloth where the order states none.
+pub const CLOTH: &str = "cover cloth";
+/// Thickness of glass where it was not read. Common practice, no source: laminated screens are about
+/// 6 mm.
+pub const GLASS: Length = Length::from_mm(6.0);
+/// Magnets where the order states none. Common practice, no source.
+pub const MAGNET: &str = "disc:20x3:N35";
+/// Gap left between pieces on the cloth: room for the knife. Common practice, no source.
+pub const KNIFE_GAP: Length = Length::from_mm(3.0);
+/// From the finished edge to the rim of a magnet: the fold and a thread. Chosen by us.
+const RIM: Length = Length::from_mm(3.0);
+/// By how much a sleeve is longer inside than its blade. Common practice, no source.
+const SLEEVE_EASE: Length = Length::from_mm(40.0);
+/// Round a blade and the end of its arm. Common practice, no source.
+const SLEEVE_AROUND: Length = Length::from_mm(220.0);
+/// How pieces are sewn where the order says nothing. Common practice, no source.
+const STITCH: Length = Length::from_mm(5.0);
+/// Pieces are laid as polygons this near their curves.
+const LAID_WITHIN: Length = Length::from_mm(0.05);
+
+/// Why an order cannot be carried through.
+#[derive(Clone, Debug, Error, PartialEq)]
+pub enum MakeError {
+    /// Its readings give no outline.
+    #[error(transparent)]
+    Judge(#[from] JudgeError),
+    /// Its magnets cannot be reckoned with.
+    #[error("pane `{pane}`: {fault}")]
+    Hold {
+        /// The pane.
+        pane: String,
+        /// Why.
+        fault: HoldError,
+    },
+    /// A piece cannot be drafted.
+    #[error("{item}: {fault}")]
+    Draft {
+        /// The pane or blade.
+        item: String,
+        /// Why.
+        fault: DraftError,
+    },
+    /// The pieces cannot be laid.
+    #[error(transparent)]
+    Lay(#[from] LayError),
+    /// Orders to be laid together use different cloth.
+    #[error(
+        "`{first}` and `{other}` are cut from different cloth ({first_cloth}; {other_cloth}); lay \
+         them apart"
+    )]
+    Cloths {
+        /// An order.
+        first: String,
+        /// Its cloth and width.
+        first_cloth: String,
+        /// Another.
+        other: String,
+        /// Its cloth and width.
+        other_cloth: String,
+    },
+    /// There is nothing to lay.
+    #[error("no order has a pane that can be cut; settle its questions first")]
+    Nothing,
+}
+
+/// One pane carried through.
+#[derive(Clone, Debug)]
+pub struct DraftedPane {
+    /// What its readings are worth.
+    pub judgement: Judgement,
+    /// Where its grips go.
+    pub plan: GripPlan,
+    /// Its pieces; `None` when no cover can be cut from these readings.
+    pub draft: Option<Draft>,
+}
+
+/// A whole order carried through.
+#[derive(Clone, Debug)]
+pub struct Made {
+    /// Its panes, in the order's order.
+    pub panes: Vec<DraftedPane>,
+    /// Sleeves for its blades.
+    pub sleeves: Vec<Draft>,
+    /// Its cloth.
+    pub cloth: Cloth,
+    /// What was not stated and how it was filled in, in plain sentences.
+    pub assumed: Vec<String>,
+}
+
+impl Made {
+    /// Every piece.
+    pub fn pieces(&self) -> impl Iterator<Item = &Piece> {
+        let panels = self.panes.iter().filter_map(|pane| pane.draft.as_ref());
+        panels.chain(&self.sleeves).flat_map(|draft| &draft.pieces)
+    }
+
+    /// Whether every pane's readings are trusted.
+    #[must_use]
+    pub fn is_settled(&self) -> bool {
+        self.panes.iter().all(|pane| pane.judgement.verdict == Verdict::Accept)
+    }
+}
+
+/// How an order's owner is spoken to about one of its panes.
+#[must_use]
+pub fn voice_of(order: &Order, pane: &PaneReadings) -> Voice {
+    let usual = match order.unit {
+        Unit::Inch => Length::from_inches(0.125),
+        Unit::Centimetre | Unit::Millimetre => Length::from_mm(1.0),
+    };
+    Voice::new(order.unit, order.graduation.unwrap_or(usual), &order.vehicle, pane)
+}
+
+/// Judges every pane of an order.
+///
+/// # Errors
+/// When a pane has no honest answer; see [`judge`].
+pub fn judge_order(
+    order: &Order,
+    book: &GlassBook,
+    policy: &Policy,
+) -> Result<Vec<Judgement>, JudgeError> {
+    let of = |pane: &PaneReadings| {
+        let entry = book.find(&order.vehicle, pane);
+        judge(&order.vehicle, pane, entry, &voice_of(order, pane), policy)
+    };
+    order.panes.iter().map(of).collect()
+}
+
+/// Carries an order through to its pieces.
+///
+/// # Errors
+/// When a link of the chain has no honest answer; the message says which item and the way out.
+pub fn make_order(order: &Order, book: &GlassBook, policy: &Policy) -> Result<Made, MakeError> {
+    let mut assumed = Vec::new();
+    let cover = &order.cover;
+    let width = stated(cover.cloth_width, CLOTH_WIDTH, "usable width of the cloth", &mut assumed);
+    let cloth = Cloth {
+        name: cover.cloth.clone().unwrap_or_else(|| CLOTH.to_owned()),
+        usable_width: width,
+        half_turn: true,
+    };
+    let sewing =
+        Sewing { seam_allowance: cover.seam, stitch_from_edge: STITCH, notch_depth: STITCH };
+    let spec = cover.magnet.as_deref().unwrap_or_else(|| {
+        assumed.push(format!("magnets not stated: {MAGNET}, one outside and one inside"));
+        MAGNET
+    });
+    let judgements = judge_order(order, book, policy)?;
+    let mut panes = Vec::new();
+    for (readings, judgement) in order.panes.iter().zip(judgements) {
+        let pane = &readings.name;
+        let hold = |fault| MakeError::Hold { pane: pane.clone(), fault };
+        let magnet: Magnet = spec.parse().map_err(hold)?;
+        let what = format!("glass thickness of `{pane}`");
+        let glass = stated(readings.glass, GLASS, &what, &mut assumed);
+        let gap = glass + cover.cloth_thickness * 2.0;
+        let clearance = cover.inset + RIM;
+        let ask = GripAsk::usual(&judgement, &magnet, &magnet, gap, clearance);
+        let plan = place_grips(&ask).map_err(hold)?;
+        let draft = (judgement.verdict != Verdict::Refuse)
+            .then(|| {
+                let job = job_words(order, &judgement);
+                draft_panel(&PanelAsk {
+                    pane,
+                    order: &job,
+                    count: 1,
+                    outline: &judgement.outline,
+                    inset: cover.inset,
+                    allowances: &hems(order, &judgement),
+                    grips: &plan.grips,
+                    cloth: &cloth,
+                    sewing,
+                })
+                .map_err(|fault| MakeError::Draft { item: format!("pane `{pane}`"), fault })
+            })
+            .transpose()?;
+        panes.push(DraftedPane { judgement, plan, draft });
+    }
+    let sleeves = order
+        .blades
+        .iter()
+        .map(|blade| sleeve(order, blade, &cloth, sewing))
+        .collect::<Result<_, _>>()?;
+    if !order.blades.is_empty() {
+        assumed.push(format!(
+            "blade sleeves: {SLEEVE_EASE:.0} longer than the blade, {SLEEVE_AROUND:.0} round it"
+        ));
+    }
+    Ok(Made { panes, sleeves, cloth, assumed })
+}
+
+/// What is written on a piece about its order: an unsettled one must not be cut by mistake.
+fn job_words(order: &Order, judgement: &Judgement) -> String {
+    match judgement.verdict {
+        Verdict::Accept => order.reference.clone(),
+        _ => format!("{}, not settled: do not cut", order.reference),
+    }
+}
+
+fn stated(value: Option<Length>, usual: Length, what: &str, assumed: &mut Vec<String>) -> Length {
+    value.unwrap_or_else(|| {
+        assumed.push(format!("{what} not stated: {usual:.0}"));
+        usual
+    })
+}
+
+/// Hem of each side of the outline: that of the named edge it belongs to.
+fn hems(order: &Order, judgement: &Judgement) -> Vec<Length> {
+    let corners: Vec<[f64; 2]> = judgement.outline.corners().iter().map(|p| p.mm()).collect();
+    let names = NamedCorners::of(&corners);
+    let n = corners.len();
+    let runs_along = |side: usize, edge: Edge| {
+        let (from, to) = names.edge(edge);
+        (side + n - from) % n < (to + n - from) % n
+    };
+    (0..n)
+        .map(|side| {
+            let edge = Edge::ALL.iter().copied().find(|&edge| runs_along(side, edge));
+            order.cover.hem(edge.unwrap_or(Edge::Base))
+        })
+        .collect()
+}
+
+fn sleeve(order: &Order, blade: &Blade, cloth: &Cloth, sewing: Sewing) -> Result<Draft, MakeError> {
+    let ask = SleeveAsk {
+        blade: &blade.name,
+        pane: order.panes.first().map_or("", |pane| &pane.name),
+        order: &order.reference,
+        count: 1,
+        blade_length: blade.length,
+        ease: SLEEVE_EASE,
+        around: SLEEVE_AROUND,
+        hem: order.cover.hem(Edge::Base),
+        cloth,
+        sewing,
+    };
+    draft_sleeve(&ask)
+        .map_err(|fault| MakeError::Draft { item: format!("blade `{}`", blade.name), fault })
+}
+
+/// Pieces of one or several orders on one cloth.
+#[derive(Clone, Debug)]
+pub struct LaidPieces<'a> {
+    /// The pieces, each under the name its places use.
+    pub pieces: Vec<(String, &'a Piece)>,
+    /// The cloth.
+    pub cloth: Cloth,
+    /// Where they lie.
+    pub lay: Lay,
+}
+
+/// Lays the pieces of orders together.
+///
+/// `width` overrides the cloth's usable width, `gap` is kept between pieces.
+///
+/// # Errors
+/// When there is nothing to lay, cloths differ, or the pieces do not fit the cloth.
+pub fn lay_orders<'a>(
+    made: &'a [(&Order, Made)],
+    width: Option<Length>,
+    gap: Length,
+    effort: &Effort<'_>,
+) -> Result<LaidPieces<'a>, MakeError> {
+    let (first, rest) = made.split_first().ok_or(MakeError::Nothing)?;
+    for (order, other) in rest {
+        if width.is_none() && other.cloth != first.1.cloth {
+            let words = |cloth: &Cloth| format!("{}, {:.0}", cloth.name, cloth.usable_width);
+            return Err(MakeError::Cloths {
+                first: first.0.reference.clone(),
+                first_cloth: words(&first.1.cloth),
+                other: order.reference.clone(),
+                other_cloth: words(&other.cloth),
+            });
+        }
+    }
+    let mut cloth = first.1.cloth.clone();
+    cloth.usable_width = width.unwrap_or(cloth.usable_width);
+    let several = !rest.is_empty();
+    let pieces: Vec<(String, &Piece)> = made
+        .iter()
+        .flat_map(|(order, made)| {
+            made.pieces().map(move |piece| {
+                let name = match several {
+                    true => format!("{} {}", order.reference, piece.name),
+                    false => piece.name.clone(),
+                };
+                (name, piece)
+            })
+        })
+        .collect();
+    if pieces.is_empty() {
+        return Err(MakeError::Nothing);
+    }
+    let shapes = pieces
+        .iter()
+        .map(|(name, piece)| Shape {
+            name: name.clone(),
+            count: piece.count as usize,
+            turns: piece.turns.clone(),
+            outline: piece.cut_line.flatten(LAID_WITHIN).into_iter().map(snapped).collect(),
+        })
+        .collect();
+    let lay = lay::lay(&Ask { width: cloth.usable_width, gap, shapes }, effort)?;
+    Ok(LaidPieces { pieces, cloth, lay })
+}
+
+/// Coordinates to a thousandth of a millimetre, so that a lay does not hang on rounding.
+fn snapped(p: Point<geometry::Piece>) -> Point<geometry::Piece> {
+    let round = |v: f64| (v * 1e3).round() / 1e3;
+    Point::from_mm(round(p.x_mm()), round(p.y_mm()))
+}

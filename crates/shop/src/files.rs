@@ -1,0 +1,250 @@
+//! Everything written for one order: drawings for people, files for the cutting table and the
+//! printer, answers for machines, and a summary in plain words.
+
+use drafting::{Draft, Piece};
+use export::{
+    Caption, Drawing, ExportError, LaidCloth, Paper, Scale, drawing_of_lay, drawing_of_pieces,
+    write_dxf, write_pdf, write_svg, write_tiles,
+};
+use geometry::{Frame, Placement};
+use hold::Barren;
+use lay::Lay;
+use survey::Verdict;
+
+use crate::answer::{CheckAnswer, LayAnswer};
+use crate::chain::{DraftedPane, LaidPieces, Made, voice_of};
+use crate::folder::MadeFile;
+use crate::order::{Order, safe_file_name};
+use crate::order_file::write_order;
+use crate::pictures::picture_of_pane;
+
+/// The files of one order.
+#[derive(Clone, Debug)]
+pub struct OrderFiles {
+    /// The files.
+    pub files: Vec<MadeFile>,
+    /// What could not be written in some form, and why.
+    pub left_out: Vec<String>,
+}
+
+/// Writes all files of an order as bytes. `laid` is its own lay, when its pieces could be laid.
+///
+/// # Errors
+/// When a drawing cannot be written in any form.
+pub fn order_files(
+    order: &Order,
+    made: &Made,
+    laid: Option<&LaidPieces<'_>>,
+) -> Result<OrderFiles, ExportError> {
+    let mut desk =
+        Desk { stem: safe_file_name(&order.reference), files: Vec::new(), left_out: Vec::new() };
+    for (readings, pane) in order.panes.iter().zip(&made.panes) {
+        let caption = desk.caption(order, &format!("{} glass", readings.name), Scale::TRUE);
+        let drawing = picture_of_pane(
+            readings,
+            &pane.judgement,
+            &pane.plan,
+            &voice_of(order, readings),
+            caption,
+        );
+        desk.add(&format!("{} glass", readings.name), "svg", "picture", write_svg(&drawing)?);
+        desk.add(&format!("{} glass", readings.name), "pdf", "picture", write_pdf(&drawing)?);
+    }
+    for piece in made.pieces() {
+        let caption = desk.caption(order, &piece.name, Scale::TRUE);
+        let drawing = drawing_of_pieces(std::slice::from_ref(piece), caption);
+        desk.at_true_size(&piece.name, &drawing)?;
+    }
+    let pieces: Vec<Piece> = made.pieces().cloned().collect();
+    if !pieces.is_empty() {
+        let drawing = drawing_of_pieces(&pieces, desk.caption(order, "all pieces", Scale::TRUE));
+        desk.add("all pieces", "dxf", "cut file", write_dxf(&drawing)?);
+    }
+    if let Some(laid) = laid {
+        let caption = desk.caption(order, "lay", Scale::one_to(10.0));
+        let drawing = drawing_of_laid(laid, caption);
+        desk.add("lay", "svg", "lay", write_svg(&drawing)?);
+        desk.add("lay", "dxf", "lay", write_dxf(&drawing)?);
+        desk.add("lay", "json", "lay", json(&LayAnswer::of(&laid.lay)));
+    }
+    let judgements: Vec<_> = made.panes.iter().map(|p| p.judgement.clone()).collect();
+    desk.add("check", "json", "answer", json(&CheckAnswer::of(&order.reference, &judgements)));
+    desk.add("order", "toml", "order as read", write_order(order));
+    let summary = summary(order, made, laid.map(|l| &l.lay), &desk.left_out);
+    desk.add("summary", "txt", "summary", summary);
+    Ok(OrderFiles { files: desk.files, left_out: desk.left_out })
+}
+
+/// A lay as a drawing on the roll.
+#[must_use]
+pub fn drawing_of_laid(laid: &LaidPieces<'_>, caption: Caption) -> Drawing<geometry::Roll> {
+    let placed: Vec<_> = laid
+        .lay
+        .places
+        .iter()
+        .filter_map(|place| {
+            let (_, piece) = laid.pieces.iter().find(|(name, _)| *name == place.name)?;
+            Some((*piece, Placement::new(place.turn, place.at)))
+        })
+        .collect();
+    let cloth = LaidCloth {
+        name: laid.cloth.name.clone(),
+        width: laid.cloth.usable_width,
+        length: laid.lay.length,
+    };
+    drawing_of_lay(&placed, &cloth, caption)
+}
+
+/// Files being gathered.
+struct Desk {
+    stem: String,
+    files: Vec<MadeFile>,
+    left_out: Vec<String>,
+}
+
+impl Desk {
+    fn caption(&self, order: &Order, what: &str, scale: Scale) -> Caption {
+        Caption {
+            title: format!("{} {what}", order.reference),
+            job: order.reference.clone(),
+            foot: "draft, not a release".to_owned(),
+            scale,
+        }
+    }
+
+    /// Adds a file; two names that are the same to a disk get a number.
+    fn add(&mut self, what: &str, ending: &str, kind: &'static str, bytes: impl Into<Vec<u8>>) {
+        let stem = format!("{}-{}", self.stem, safe_file_name(what));
+        let taken =
+            |name: &String| self.files.iter().any(|f| f.name.to_lowercase() == name.to_lowercase());
+        let name = std::iter::once(format!("{stem}.{ending}"))
+            .chain((2..).map(|n| format!("{stem}-{n}.{ending}")))
+            .find(|name| !taken(name))
+            .expect("some number is free");
+        self.files.push(MadeFile { name, kind, bytes: bytes.into() });
+    }
+
+    /// One piece in every form a cutter may want, all at true size.
+    fn at_true_size<F: Frame>(
+        &mut self,
+        what: &str,
+        drawing: &Drawing<F>,
+    ) -> Result<(), ExportError> {
+        self.add(what, "dxf", "cut file", write_dxf(drawing)?);
+        self.add(what, "svg", "true size", write_svg(drawing)?);
+        match write_pdf(drawing) {
+            Ok(bytes) => self.add(what, "pdf", "true size, one page", bytes),
+            Err(fault @ ExportError::PageTooLong { .. }) => {
+                self.left_out.push(fault.to_string());
+            }
+            Err(fault) => return Err(fault),
+        }
+        for (paper, kind) in
+            [(Paper::A4, "true size, A4 sheets"), (Paper::Letter, "true size, Letter sheets")]
+        {
+            match write_tiles(drawing, paper) {
+                Ok(bytes) => self.add(&format!("{what} {}", paper.name()), "pdf", kind, bytes),
+                Err(fault @ ExportError::TooManyTiles { .. }) => {
+                    self.left_out.push(fault.to_string());
+                }
+                Err(fault) => return Err(fault),
+            }
+        }
+        Ok(())
+    }
+}
+
+fn json(answer: &impl serde::Serialize) -> Vec<u8> {
+    let mut bytes = serde_json::to_vec_pretty(answer).expect("an answer is JSON");
+    bytes.push(b'\n');
+    bytes
+}
+
+/// What a maker wants to know, in plain words.
+#[must_use]
+pub fn summary(order: &Order, made: &Made, lay: Option<&Lay>, left_out: &[String]) -> String {
+    let mut lines = vec![match &order.owner {
+        Some(owner) => format!("{} for {owner}", order.reference),
+        None => order.reference.clone(),
+    }];
+    for (readings, pane) in order.panes.iter().zip(&made.panes) {
+        lines.push(String::new());
+        lines.extend(pane_words(order, readings.family.spelling(), pane));
+    }
+    lines.push(String::new());
+    for draft in &made.sleeves {
+        lines.extend(draft.pieces.iter().map(|piece| format!("{}: ready to cut", piece.name)));
+    }
+    for hood in &order.hoods {
+        lines.push(format!("{}: hood measured, not drafted", hood.name));
+    }
+    if let Some(lay) = lay {
+        lines.push(format!(
+            "Cloth: {:.2} m of {}, {:.0} wide; pieces cover {:.0} % of it",
+            lay.length.mm() / 1000.0,
+            made.cloth.name,
+            made.cloth.usable_width,
+            100.0 * lay.use_
+        ));
+    }
+    if !made.assumed.is_empty() {
+        lines.push(String::new());
+        lines.push("Assumed, since the order does not say:".to_owned());
+        lines.extend(made.assumed.iter().map(|line| format!("  {line}")));
+    }
+    if !left_out.is_empty() {
+        lines.push(String::new());
+        lines.push("Left out:".to_owned());
+        lines.extend(left_out.iter().map(|line| format!("  {line}")));
+    }
+    if made.panes.iter().any(|pane| !pane.plan.grips.is_empty()) {
+        lines.push(String::new());
+        lines.push("Magnets:".to_owned());
+        lines.extend(hold::CAUTIONS.iter().map(|line| format!("  {line}")));
+    }
+    lines.push(String::new());
+    lines.join("\n")
+}
+
+fn pane_words(order: &Order, family: &str, pane: &DraftedPane) -> Vec<String> {
+    let judgement = &pane.judgement;
+    let verdict = match judgement.verdict {
+        Verdict::Accept => "trusted",
+        Verdict::Ask => "ask first",
+        Verdict::Refuse => "cannot be cut from these readings",
+    };
+    let mut lines = vec![format!(
+        "{} ({family}): {verdict}; {} in 100 such covers would fit",
+        judgement.name,
+        (judgement.chance_of_fit * 100.0).round()
+    )];
+    lines.extend(judgement.doubts.iter().map(|doubt| {
+        let cut = if doubt.corrected { " The outline is cut as if so." } else { "" };
+        format!("  ! {}{cut}", doubt.message)
+    }));
+    lines.extend(judgement.questions.iter().map(|question| format!("  ? {}", question.message)));
+    let n = pane.plan.grips.len();
+    lines.push(match n {
+        0 => "  No place for a magnet pair is sure enough:".to_owned(),
+        _ => format!(
+            "  {n} magnet pairs, {:.1} N each straight off the glass; no wind is reckoned with yet",
+            pane.plan.pull.newtons()
+        ),
+    });
+    let voice = order
+        .panes
+        .iter()
+        .find(|readings| readings.name == judgement.name)
+        .map(|readings| voice_of(order, readings));
+    let place =
+        |barren: &Barren| voice.as_ref().map_or(String::new(), |voice| voice.station(barren.near));
+    lines.extend(
+        pane.plan.barren.iter().map(|barren| format!("  no grip {}: {barren}", place(barren))),
+    );
+    if let Some(Draft { pieces, remarks, .. }) = &pane.draft {
+        let names: Vec<&str> = pieces.iter().map(|piece| piece.name.as_str()).collect();
+        lines.push(format!("  pieces: {}", names.join(", ")));
+        lines.extend(remarks.iter().map(|remark| format!("  {remark}")));
+    }
+    lines
+}
