@@ -9,7 +9,7 @@
 
 use geometry::shape::{Pair, Place, Shape};
 use nalgebra::{DMatrix, DVector};
-use num_dual::DualSVec64;
+use num_dual::{DualNum, DualSVec64};
 
 use crate::adjust::Shown;
 use crate::name::{Column, Span, Station};
@@ -106,14 +106,17 @@ fn see_with<const N: usize>(state: &[f64], small: bool, sights: &[Sight]) -> Opt
                 (0..N).for_each(|i| slopes[(r, i)] = slope(&value, i));
             }
             Sight::InsideHeight(column, place) => {
-                let value = standing.read(Span::Height(column), place)?;
+                let mut value = standing.read(Span::Height(column), place)?;
+                for station in column_stations(column) {
+                    let upright = standing.upright(station)?;
+                    let lean = upright * upright.re.signum();
+                    // Far from level a depth square to the edge is no part of a height.
+                    let lean = if lean.re < 0.5 { Carrying::from_re(0.5) } else { lean };
+                    value -= lean.recip() * state[blocked(station)];
+                    slopes[(r, blocked(station))] = -1.0 / lean.re;
+                }
                 values[r] = value.re;
                 (0..N).for_each(|i| slopes[(r, i)] = slope(&value, i));
-                for station in column_stations(column) {
-                    let upright = standing.station(station)?.normal[1].abs().max(0.5);
-                    values[r] -= state[blocked(station)] / upright;
-                    slopes[(r, blocked(station))] = -1.0 / upright;
-                }
             }
             Sight::Band(s) => {
                 values[r] = state[band(s)];
@@ -166,4 +169,36 @@ fn edge_motion_with<const N: usize>(
         motion.normals.push(normal);
     }
     Some(motion)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::name::{Column, Level};
+
+    /// An inside height on a sloping edge once had a slope of its own that its derivatives lacked;
+    /// searches on it crept.
+    #[test]
+    fn derivatives_are_those_of_the_values() {
+        let mut state = vec![
+            -900.0, -60.0, 700.0, 80.0, 620.0, 900.0, -500.0, 820.0, 20.0, 5.0, 30.0, 6.0, 60.0,
+            70.0, 80.0, 50.0,
+        ];
+        state.extend((0..2 * N_STATIONS).map(|i| 40.0 + 3.0 * i as f64));
+        let mut sights = vec![Sight::Outline(Span::Width(Level::Top), None)];
+        sights.extend(Column::ALL.iter().map(|&column| Sight::InsideHeight(column, None)));
+        sights.extend([Sight::VisibleBand(Station::BaseLeft), Sight::Blocked(Station::TopRight)]);
+        let carried = see(4, &state, false, &sights).unwrap().slopes;
+        for i in 0..state.len() {
+            let at = |by: f64| {
+                let mut moved = state.clone();
+                moved[i] += by;
+                see(4, &moved, false, &sights).unwrap().values
+            };
+            let slopes = (at(1e-3) - at(-1e-3)) / 2e-3;
+            for r in 0..sights.len() {
+                assert!((slopes[r] - carried[(r, i)]).abs() < 1e-5, "{:?} {i}", sights[r]);
+            }
+        }
+    }
 }

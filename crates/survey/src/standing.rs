@@ -260,6 +260,21 @@ impl<D: Scalar> Standing<D> {
     }
 }
 
+impl<D: Scalar> Standing<D> {
+    /// The upright part of the outward unit normal at a station: 1 or −1 where the edge is level.
+    #[must_use]
+    pub fn upright(&self, station: Station) -> Option<D> {
+        let StationPoint { at, place, .. } = self.station(station)?;
+        Some(match place {
+            Place::Edge(i, _) => self.shape.edges()[i].normal(at)[1],
+            Place::Fillet(i, _) => {
+                let fillet = &self.shape.fillets()[i];
+                (at[1] - fillet.centre[1]) / fillet.radius
+            }
+        })
+    }
+}
+
 impl Standing<f64> {
     /// Stands an outline up.
     #[must_use]
