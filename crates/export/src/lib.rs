@@ -17,6 +17,7 @@ mod dxf;
 mod error;
 mod hatch;
 mod lettering;
+mod pane;
 mod pdf;
 mod pieces;
 #[cfg(test)]
@@ -30,6 +31,7 @@ pub use dimension::{Dimension, LETTERING, upright};
 pub use drawing::{Anchor, Caption, Drawing, Element, Group, Label, MARGIN, Scale, Text, TextRole};
 pub use dxf::write_dxf;
 pub use error::ExportError;
+pub use pane::{PanePicture, drawing_of_pane, fit_scale};
 pub use pdf::{LONGEST_PAGE, write_pdf};
 pub use pieces::{LaidCloth, drawing_of_lay, drawing_of_pieces, group_of_piece};
 pub use stroke::{Ink, LineKind, Stroke, Tone, ToneKind};
