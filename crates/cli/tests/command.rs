@@ -1,0 +1,260 @@
+//! The command as others call it: exit codes, answers that obey their schemas, input that cannot be
+//! used, and folders that already hold something.
+
+#![allow(clippy::unwrap_used, reason = "a test may stop at the first surprise")]
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use serde_json::{Value, json};
+use tempfile::TempDir;
+
+fn paneloft(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_paneloft")).args(arguments).output().unwrap()
+}
+
+fn code(output: &Output) -> i32 {
+    output.status.code().expect("it ends by itself")
+}
+
+fn words(bytes: &[u8]) -> String {
+    String::from_utf8(bytes.to_vec()).unwrap()
+}
+
+/// A folder with the demo's orders and glass book in it.
+struct Orders {
+    folder: TempDir,
+}
+
+impl Orders {
+    fn new() -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        for (name, text) in shop::demo::ORDERS.iter().chain([&shop::demo::GLASS_BOOK]) {
+            fs::write(folder.path().join(name), text).unwrap();
+        }
+        Self { folder }
+    }
+
+    fn path(&self, name: &str) -> String {
+        self.folder.path().join(name).display().to_string()
+    }
+
+    fn write(&self, name: &str, bytes: impl AsRef<[u8]>) -> String {
+        fs::write(self.folder.path().join(name), bytes).unwrap();
+        self.path(name)
+    }
+
+    /// One pane whose readings agree, all of them known to the glass book.
+    fn clean(&self) -> String {
+        let library = shop::demo::ORDERS[0].1;
+        self.write("clean.toml", library.replace("54 1/8", "53 1/8"))
+    }
+}
+
+/// The JSON answer obeys the schema the command prints, by PyPI's jsonschema.
+fn obeys(schema: &str, answers: &[Value]) {
+    let schema: Value =
+        serde_json::from_slice(&paneloft(&["schema", schema]).stdout).expect("a schema is JSON");
+    let pairs: Vec<_> = answers.iter().map(|answer| json!([schema, answer])).collect();
+    let input = json!({ "toml": [], "pairs": pairs }).to_string();
+    let said: Value =
+        serde_json::from_str(&checks::python::run("check_schema.py", &[], &input)).unwrap();
+    let faults: Vec<&Value> =
+        said["pairs"].as_array().unwrap().iter().filter(|f| !f.is_null()).collect();
+    assert!(faults.is_empty(), "{faults:?}");
+}
+
+#[test]
+fn check_ends_with_what_is_to_be_done_and_answers_by_its_schema() {
+    let orders = Orders::new();
+    let book = orders.path("glass-book.toml");
+    let settled = paneloft(&["check", &orders.clean(), "--book", &book, "--json"]);
+    assert_eq!(code(&settled), 0, "{}", words(&settled.stdout));
+    let wrong = orders.path("library.toml");
+    let (camper, boat) = (orders.path("camper.toml"), orders.path("narrowboat.toml"));
+    let all = paneloft(&["check", &wrong, &camper, &boat, "--book", &book, "--json"]);
+    assert_eq!(code(&all), 1);
+    let answers: Vec<Value> = words(&all.stdout)
+        .lines()
+        .map(|line| serde_json::from_str(line).expect("a line is an object"))
+        .collect();
+    assert_eq!(answers.len(), 3);
+    let doubt = &answers[0]["panes"][0]["doubts"][0];
+    assert_eq!(doubt["readings"], json!(["outside.height.right"]));
+    assert_eq!(doubt["kind"], "inch");
+    assert!((doubt["suggested_mm"].as_f64().unwrap() - 53.125 * 25.4).abs() < 0.01);
+    assert_eq!(answers[0]["panes"][0]["verdict"], "ask");
+    obeys("check", &answers);
+    // One order that cannot be used spoils the exit code, not the others' answers.
+    let broken = orders.write("broken.toml", "[order]\nref = 7\n");
+    let mixed = paneloft(&["check", &broken, &boat, "--json"]);
+    assert_eq!(code(&mixed), 2);
+    assert_eq!(words(&mixed.stdout).lines().count(), 1);
+    assert!(words(&mixed.stderr).contains("broken.toml:2:"));
+}
+
+#[test]
+fn make_writes_every_kind_of_file_and_answers_by_its_schema() {
+    let orders = Orders::new();
+    let (out, book) = (orders.path("out"), orders.path("glass-book.toml"));
+    let order = orders.clean();
+    let made = paneloft(&["make", &order, "--book", &book, "--out", &out, "--json"]);
+    assert_eq!(code(&made), 0, "{}", words(&made.stderr));
+    let answer: Value = serde_json::from_slice(&made.stdout).unwrap();
+    obeys("make", std::slice::from_ref(&answer));
+    let files = answer["files"].as_array().unwrap();
+    for ending in ["dxf", "svg", "pdf", "json", "toml", "txt"] {
+        assert!(files.iter().any(|f| f["path"].as_str().unwrap().ends_with(ending)), "{ending}");
+    }
+    for file in files {
+        let path = Path::new(&out).join(file["path"].as_str().unwrap());
+        assert_eq!(fs::metadata(path).unwrap().len(), file["bytes"].as_u64().unwrap());
+    }
+    // What was read can be read again and means the same.
+    let again = Path::new(&out).join("H-0142-order.toml").display().to_string();
+    let (first, second) = (
+        paneloft(&["check", &order, "--book", &book, "--json"]),
+        paneloft(&["check", &again, "--book", &book, "--json"]),
+    );
+    assert_eq!(words(&first.stdout), words(&second.stdout));
+    // The same order gives the same bytes.
+    let twice = orders.path("twice");
+    paneloft(&["make", &order, "--book", &book, "--out", &twice, "--json"]);
+    for file in files {
+        let name = file["path"].as_str().unwrap();
+        let [a, b] = [&out, &twice].map(|dir| fs::read(Path::new(dir).join(name)).unwrap());
+        assert_eq!(a, b, "{name}");
+    }
+}
+
+#[test]
+fn unsettled_pieces_say_that_they_must_not_be_cut() {
+    let orders = Orders::new();
+    let out = orders.path("out");
+    let made = paneloft(&["make", &orders.path("library.toml"), "--out", &out]);
+    assert_eq!(code(&made), 1, "{}", words(&made.stderr));
+    let svg = fs::read_to_string(Path::new(&out).join("H-0142-front-panel.svg")).unwrap();
+    assert!(svg.contains("not settled: do not cut"));
+}
+
+#[test]
+fn make_leaves_what_is_in_the_folder_alone() {
+    let orders = Orders::new();
+    let (order, out) = (orders.path("narrowboat.toml"), PathBuf::from(orders.path("out")));
+    let make = || paneloft(&["make", &order, "--out", &out.display().to_string()]);
+    fs::create_dir(&out).unwrap();
+    fs::write(out.join("holiday.jpg"), "theirs").unwrap();
+    fs::write(out.join("H-0144-galley-panel.dxf"), "drawn by hand").unwrap();
+    let refused = make();
+    assert_eq!(code(&refused), 2);
+    assert!(words(&refused.stderr).contains("H-0144-galley-panel.dxf"));
+    assert_eq!(fs::read_dir(&out).unwrap().count(), 2, "nothing was written");
+    fs::rename(out.join("H-0144-galley-panel.dxf"), out.join("by-hand.dxf")).unwrap();
+    assert_eq!(code(&make()), 0);
+    assert_eq!(code(&make()), 0, "our own files may be made again");
+    assert_eq!(fs::read_to_string(out.join("holiday.jpg")).unwrap(), "theirs");
+    assert_eq!(fs::read_to_string(out.join("by-hand.dxf")).unwrap(), "drawn by hand");
+}
+
+#[test]
+fn input_that_cannot_be_used_is_refused_with_its_place() {
+    let orders = Orders::new();
+    let library = shop::demo::ORDERS[0].1;
+    let with = |from: &str, to: &str| library.replacen(from, to, 1).into_bytes();
+    let deep = format!("{}1{}", "[".repeat(100_000), "]".repeat(100_000));
+    let bad: Vec<(&str, Vec<u8>)> = vec![
+        ("empty.toml", Vec::new()),
+        ("truncated.toml", library.as_bytes()[..library.len() / 3].to_vec()),
+        ("truncated.json", b"{\"order\": {\"ref\": \"A".to_vec()),
+        ("wrong-type.toml", with("height.centre = \"55 7/8\"", "height.centre = true")),
+        ("junk.toml", vec![0x9f; 10_000_000]),
+        ("words.toml", "lorem ipsum ".repeat(900_000).into_bytes()),
+        ("deep.toml", format!("x = {deep}").into_bytes()),
+        ("deep.json", deep.clone().into_bytes()),
+        ("nul.toml", with("Mobile library 4", "Mobile\0library")),
+        ("zero.toml", with("55 7/8", "0")),
+        ("negative.toml", with("55 7/8", "-55")),
+        ("huge.toml", with("55 7/8", "1e9")),
+        ("far.toml", with("\"55 7/8\"", "1000000000")),
+        ("twice.toml", with("[[pane]]", "[[pane]]\nname = \"front\"\nfamily = \"rear\"\n[[pane]]")),
+        ("misspelt.toml", with("height.centre", "height.center")),
+        ("ambiguous.toml", with("55 7/8", "4 6")),
+        ("latin.toml", b"[order]\nref = \"caf\xe9\"\n".to_vec()),
+    ];
+    for (name, bytes) in bad {
+        let path = orders.write(name, bytes);
+        for command in [vec!["check", &path], vec!["make", &path, "--out", &orders.path("o")]] {
+            let output = paneloft(&command);
+            let said = words(&output.stderr);
+            assert_eq!(code(&output), 2, "{name}: {said}");
+            assert!(said.contains(name) && !said.contains("panicked"), "{name}: {said}");
+        }
+    }
+    assert!(!Path::new(&orders.path("o")).exists(), "nothing was made");
+    let misspelt = paneloft(&["check", &orders.path("misspelt.toml")]);
+    assert!(words(&misspelt.stderr).contains("did you mean `height.centre`"));
+    let ambiguous = words(&paneloft(&["check", &orders.path("ambiguous.toml")]).stderr);
+    assert!(ambiguous.contains("4 ft 6 in") || ambiguous.contains("4' 6"), "{ambiguous}");
+    assert_eq!(code(&paneloft(&["check", &orders.path("nowhere.toml")])), 2);
+}
+
+#[test]
+fn pull_agrees_with_published_methods_and_refuses_nonsense() {
+    // references.md: pair 20×3 N35 at 8 mm, pull about 5.0 N (independent program; Br 1.19 T).
+    let ask = |gap: &str| {
+        let disc = "disc:20x3:1.19";
+        paneloft(&["pull", "--outer", disc, "--inner", disc, "--gap", gap, "--json"])
+    };
+    let answer: Value = serde_json::from_slice(&ask("8").stdout).unwrap();
+    assert!((answer["pull_n"].as_f64().unwrap() - 5.0).abs() < 0.05);
+    obeys("pull", &[answer]);
+    for gap in ["-1", "0", "nan"] {
+        assert_eq!(code(&ask(gap)), 2, "{gap}");
+    }
+    let strong =
+        paneloft(&["pull", "--outer", "disc:20x3:5", "--inner", "disc:20x3:5", "--gap", "8"]);
+    assert_eq!(code(&strong), 2);
+}
+
+#[test]
+fn lay_puts_shapes_and_orders_on_cloth() {
+    let orders = Orders::new();
+    let shapes = json!({"width_mm": 1500, "pieces": [{"name": "a", "count": 10,
+        "turns_deg": [0, 180], "outline_mm": [[0, 0], [500, 0], [500, 300], [0, 300]]}]});
+    let path = orders.write("shapes.json", shapes.to_string());
+    let out = orders.path("lay");
+    let laid = paneloft(&["lay", "--shapes", &path, "--json", "--out", &out]);
+    assert_eq!(code(&laid), 0, "{}", words(&laid.stderr));
+    let answer: Value = serde_json::from_slice(&laid.stdout).unwrap();
+    // Five in a column, two columns of 500 mm.
+    assert!((answer["length_mm"].as_f64().unwrap() - 1000.0).abs() < 0.01);
+    obeys("lay", &[answer]);
+    assert!(Path::new(&out).join("lay.json").exists());
+    let book = orders.path("glass-book.toml");
+    let (a, b) = (orders.path("library.toml"), orders.path("camper.toml"));
+    let apart = paneloft(&["lay", &a, &b, "--book", &book, "--json"]);
+    assert_eq!(code(&apart), 2, "their cloths differ");
+    let together = paneloft(&["lay", &a, &b, "--book", &book, "--json", "--width", "1500"]);
+    assert_eq!(code(&together), 0, "{}", words(&together.stderr));
+    let narrow = paneloft(&["lay", "--shapes", &path, "--width", "200"]);
+    assert_eq!(code(&narrow), 2);
+}
+
+#[test]
+fn colour_is_for_terminals() {
+    let orders = Orders::new();
+    let told = paneloft(&["check", &orders.path("camper.toml")]);
+    assert!(!words(&told.stdout).contains('\u{1b}'));
+}
+
+#[test]
+fn the_demo_runs_and_catches_the_wrong_inch() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("demo");
+    let demo = paneloft(&["demo", "--out", &out.display().to_string()]);
+    assert_eq!(code(&demo), 0, "{}", words(&demo.stderr));
+    let said = words(&demo.stdout);
+    assert!(said.contains("looks one inch too long"), "{said}");
+    assert!(out.join("H-0142").join("H-0142-front-panel.dxf").exists());
+}
