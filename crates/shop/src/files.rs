@@ -3,10 +3,10 @@
 
 use drafting::{Draft, Piece};
 use export::{
-    Caption, Drawing, ExportError, LaidCloth, Paper, Scale, drawing_of_lay, drawing_of_pieces,
-    write_dxf, write_pdf, write_svg, write_tiles,
+    Caption, Drawing, ExportError, LaidCloth, PanePicture, Paper, Scale, drawing_of_lay,
+    drawing_of_pane, drawing_of_pieces, fit_scale, write_dxf, write_pdf, write_svg, write_tiles,
 };
-use geometry::{Frame, Placement};
+use geometry::{Frame, Length, Placement};
 use hold::Barren;
 use lay::Lay;
 use survey::Verdict;
@@ -16,7 +16,9 @@ use crate::chain::{DraftedPane, LaidPieces, Made, voice_of};
 use crate::folder::MadeFile;
 use crate::order::{Order, safe_file_name};
 use crate::order_file::write_order;
-use crate::pictures::picture_of_pane;
+
+/// Width of paper a pane's picture is drawn for: A4 across, less its margins.
+const PICTURE: Length = Length::from_mm(273.0);
 
 /// The files of one order.
 #[derive(Clone, Debug)]
@@ -39,16 +41,18 @@ pub fn order_files(
     let mut desk =
         Desk { stem: safe_file_name(&order.reference), files: Vec::new(), left_out: Vec::new() };
     for (readings, pane) in order.panes.iter().zip(&made.panes) {
-        let caption = desk.caption(order, &format!("{} glass", readings.name), Scale::TRUE);
-        let drawing = picture_of_pane(
-            readings,
-            &pane.judgement,
-            &pane.plan,
-            &voice_of(order, readings),
-            caption,
-        );
-        desk.add(&format!("{} glass", readings.name), "svg", "picture", write_svg(&drawing)?);
-        desk.add(&format!("{} glass", readings.name), "pdf", "picture", write_pdf(&drawing)?);
+        let what = format!("{} glass", readings.name);
+        let glass = pane.judgement.outline.path().bounds().expect("an outline has corners");
+        let picture = PanePicture {
+            judgement: &pane.judgement,
+            pane: readings,
+            voice: &voice_of(order, readings),
+            plan: Some(&pane.plan),
+            caption: desk.caption(order, &what, fit_scale(&glass, PICTURE)),
+        };
+        let drawing = drawing_of_pane(&picture);
+        desk.add(&what, "svg", "picture", write_svg(&drawing)?);
+        desk.add(&what, "pdf", "picture", write_pdf(&drawing)?);
     }
     for piece in made.pieces() {
         let caption = desk.caption(order, &piece.name, Scale::TRUE);

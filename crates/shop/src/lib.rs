@@ -10,7 +10,6 @@ mod files;
 mod folder;
 mod order;
 mod order_file;
-mod pictures;
 mod schema;
 mod shapes_file;
 mod tree;
