@@ -405,12 +405,7 @@ impl Whole {
             sew_lines.push(Path::polyline([foot, head]));
             notches.extend(seam_notches(foot, head, seam * out, ask.sewing.notch_depth));
         }
-        let lines = [
-            name.clone(),
-            format!("{}, {}", ask.pane, ask.order),
-            format!("cut {}, {}", ask.count, ask.cloth.name),
-            "outside face up".to_owned(),
-        ];
+        let lines = [ask.order.to_owned(), "outside face up".to_owned()];
         let piece = Piece {
             texts: words(&finished, &lines),
             grain_line: grain(&finished, strip.lie),

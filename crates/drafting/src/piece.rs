@@ -34,7 +34,7 @@ pub struct Piece {
     pub grain_line: [Point<PieceFrame>; 2],
     /// Turns on the cloth, about the piece's origin, that the cloth and its print allow.
     pub turns: Vec<Angle>,
-    /// Words drawn on the piece.
+    /// Words drawn on the piece beside its name, count and cloth, which every drawing adds itself.
     pub texts: Vec<PieceText>,
 }
 

@@ -77,12 +77,7 @@ pub fn draft_sleeve(ask: &SleeveAsk<'_>) -> Result<Draft, DraftError> {
         let inward = geometry::Angle::from_degrees(degrees);
         slit(at(x, y), inward, ask.sewing.notch_depth, allowance)
     };
-    let lines = [
-        name.clone(),
-        format!("{}, {}", ask.pane, ask.order),
-        format!("cut {}, {}", ask.count, ask.cloth.name),
-        "outside face up".to_owned(),
-    ];
+    let lines = [ask.order.to_owned(), "outside face up".to_owned()];
     let piece = Piece {
         texts: words(&finished, &lines),
         grain_line: grain(&finished, lie),

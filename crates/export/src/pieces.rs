@@ -3,7 +3,7 @@
 //! A piece becomes one group, wherever it is placed; side by side on a page, or at its place on the
 //! roll. Its label is set where it hides no line.
 
-use drafting::{DrillPoint, Piece};
+use drafting::{DrillPoint, Piece, PieceText};
 use geometry::{
     Angle, Area, Bounds, Frame, Length, Page, Path, Piece as PieceFrame, Placement, Point, Roll,
 };
@@ -16,7 +16,10 @@ use crate::stroke::LineKind;
 
 /// Space between pieces set side by side, on paper. Chosen by us: room for two pairs of scissors.
 const BETWEEN: Length = Length::from_mm(20.0);
-/// Heights a label may have on paper, the largest that fits first. ISO 3098's series, from memory.
+/// Heights a label may have on the cloth itself, to be read from a step away; the largest that fits
+/// first. Chosen by us.
+const LABEL_HEIGHTS_ON_CLOTH: [f64; 4] = [40.0, 28.0, 20.0, 14.0];
+/// Heights it may have on paper where those are smaller. ISO 3098's series, from memory.
 const LABEL_HEIGHTS: [f64; 5] = [7.0, 5.0, 3.5, 2.5, 1.8];
 /// Smallest height of other words on paper, one of the same series.
 const SMALLEST: Length = Length::from_mm(2.5);
@@ -167,14 +170,16 @@ pub fn group_of_piece<F: Frame>(
             .map(|drill| Element::Text(drill_words(drill, place.apply(drill.at), &around, scale))),
     );
     elements.extend(grain(piece.grain_line.map(|end| place.apply(end)), &around, scale));
-    elements.extend(piece.texts.iter().map(|text| {
+    // Words too small to read at this scale are left to the label.
+    let legible = |text: &&PieceText| scale.paper(text.height) >= SMALLEST * 0.7;
+    elements.extend(piece.texts.iter().filter(legible).map(|text| {
         let turn = turned(Angle::ZERO, place);
         // Mirrored words stay readable: their base line runs the other way.
         let turn = if place.is_mirrored() { turn + Angle::from_degrees(180.0) } else { turn };
         Element::Text(Text {
             at: place.apply(text.at),
             anchor: Anchor::Middle,
-            height: text.height.max(scale.real(SMALLEST)),
+            height: text.height,
             turn,
             words: text.text.clone(),
             role: TextRole::Plain,
@@ -296,9 +301,12 @@ fn place_label<F: Frame>(
         cloth: piece.cloth.clone(),
         job: caption.job.clone(),
     };
-    let heights = LABEL_HEIGHTS.map(|height| scale.real(Length::from_mm(height)));
+    let on_cloth = LABEL_HEIGHTS_ON_CLOTH.map(Length::from_mm);
+    let on_paper = LABEL_HEIGHTS.map(|height| scale.real(Length::from_mm(height)));
+    let large = on_cloth.into_iter().filter(|height| *height > on_paper[0]);
+    let heights: Vec<Length> = large.chain(on_paper).collect();
     let forms = [(false, 0.0), (false, 90.0), (true, 0.0), (true, 90.0)];
-    let tries = heights.into_iter().flat_map(|height| forms.map(|form| (height, form)));
+    let tries = heights.iter().flat_map(|&height| forms.map(|form| (height, form)));
     for (height, (one_line, degrees)) in tries {
         let label = |at| label(at, height, one_line, Angle::from_degrees(degrees));
         let Some(extent) = words_extent(&label(middle)) else { continue };
