@@ -18,7 +18,7 @@ use crate::stroke::LineKind;
 const BETWEEN: Length = Length::from_mm(20.0);
 /// Heights a label may have on the cloth itself, to be read from a step away; the largest that fits
 /// first. Chosen by us.
-const LABEL_HEIGHTS_ON_CLOTH: [f64; 4] = [40.0, 28.0, 20.0, 14.0];
+const LABEL_HEIGHTS_ON_CLOTH: [f64; 4] = [24.0, 18.0, 14.0, 10.0];
 /// Heights it may have on paper where those are smaller. ISO 3098's series, from memory.
 const LABEL_HEIGHTS: [f64; 5] = [7.0, 5.0, 3.5, 2.5, 1.8];
 /// Smallest height of other words on paper, one of the same series.
@@ -244,7 +244,7 @@ fn grain<F: Frame>([from, to]: [Point<F>; 2], around: &Bounds<F>, scale: Scale) 
         Element::Arrow { kind, tip: from, heading: to.heading_to(from) },
         Element::Arrow { kind, tip: to, heading },
     ];
-    if around.width().min(around.height()) > height * 6.0 {
+    if around.width().min(around.height()) > height * 8.0 {
         elements.push(Element::Text(Text {
             at: foot.toward(up, lift),
             anchor: Anchor::Middle,
