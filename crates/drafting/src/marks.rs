@@ -60,7 +60,7 @@ pub(crate) fn chord(
 
 /// Words, one below another, in the upper half of the piece, as tall as the room there allows.
 ///
-/// Takes the finished part of the piece. A capital's height is at most 40 mm; a character is taken
+/// Takes the finished part of the piece. A capital's height is at most 16 mm; a character is taken
 /// to be 0.8 of it wide, chosen by us: wider than the mean of plain lettering.
 pub(crate) fn words(finished: &Path<PieceFrame>, lines: &[String]) -> Vec<PieceText> {
     const WIDEST: f64 = 0.8;
@@ -78,7 +78,7 @@ pub(crate) fn words(finished: &Path<PieceFrame>, lines: &[String]) -> Vec<PieceT
     let longest = lines.iter().map(|line| line.chars().count()).max().unwrap_or(1).max(1);
     let height = (half * 1.6 / (WIDEST * longest as f64))
         .min(room / (LINE * lines.len().max(1) as f64))
-        .min(Length::from_mm(40.0));
+        .min(Length::from_mm(16.0));
     let up = |i: usize| height * (LINE * (lines.len() - 1 - i) as f64 + 0.5);
     let place = |(i, text): (usize, &String)| PieceText {
         at: middle.moved(Length::ZERO, up(i)),
