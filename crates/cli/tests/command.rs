@@ -258,3 +258,35 @@ fn the_demo_runs_and_catches_the_wrong_inch() {
     assert!(said.contains("looks one inch too long"), "{said}");
     assert!(out.join("H-0142").join("H-0142-front-panel.dxf").exists());
 }
+
+#[test]
+fn a_run_killed_at_any_moment_leaves_only_whole_files() {
+    let orders = Orders::new();
+    let order = orders.path("camper.toml");
+    let whole = PathBuf::from(orders.path("whole"));
+    let begun = std::time::Instant::now();
+    paneloft(&["make", &order, "--out", &whole.display().to_string()]);
+    let usual = begun.elapsed();
+    let out = PathBuf::from(orders.path("out"));
+    for part in 1..=10 {
+        let mut run = Command::new(env!("CARGO_BIN_EXE_paneloft"))
+            .args(["make", &order, "--out", &out.display().to_string()])
+            .stdout(std::process::Stdio::null())
+            .spawn()
+            .unwrap();
+        // The last runs are killed while files are being written, or just after.
+        std::thread::sleep(usual * part / 10);
+        run.kill().unwrap();
+        run.wait().unwrap();
+        let Ok(found) = fs::read_dir(&out) else { continue };
+        for entry in found {
+            let name = entry.unwrap().file_name().into_string().unwrap();
+            if !name.starts_with('.') {
+                let [made, full] = [&out, &whole].map(|dir| fs::read(dir.join(&name)).unwrap());
+                assert!(made == full, "{name} is not whole");
+            }
+        }
+    }
+    let again = paneloft(&["make", &order, "--out", &out.display().to_string()]);
+    assert_eq!(code(&again), 1, "{}", words(&again.stderr));
+}
