@@ -78,12 +78,32 @@ const MOST_STEPS: usize = 100;
 /// The search ends when a full step would lower the cost by less than this: a state within 1e-5
 /// standard deviations of the best.
 const ENOUGH: f64 = 1e-10;
+/// A shortened step that lowers the cost by less than this ends the search too: the minimum lies on a
+/// kink of the model, such as a tape jumping from one farthest place to another.
+const CREEP: f64 = 1e-7;
 
 impl Task {
     /// A task with nothing known beforehand of a state of `n` numbers.
     #[must_use]
     pub fn free(observed: DVector<f64>, variances: DVector<f64>, n: usize) -> Self {
         Self { observed, variances, precision: DMatrix::zeros(n, n), pull: DVector::zeros(n) }
+    }
+
+    /// The task as it looks from a state: the answer were the model as straight as its derivatives
+    /// there say. `None` where the model has no values or part of the state is open.
+    #[must_use]
+    pub fn straightened(
+        &self,
+        state: &DVector<f64>,
+        model: impl Fn(&DVector<f64>) -> Option<Shown>,
+    ) -> Option<Settled> {
+        let shown = model(state)?;
+        let values = &shown.values - &shown.slopes * state;
+        let slopes = shown.slopes;
+        self.settle(state, |x| {
+            Some(Shown { values: &values + &slopes * x, slopes: slopes.clone() })
+        })
+        .ok()
     }
 
     /// Finds the most probable state from `start`. The model gives `None` where it has no values.
@@ -106,7 +126,7 @@ impl Task {
         let mut shown = model(&state).ok_or(NotSettled::Start)?;
         let mut residuals = &self.observed - &shown.values;
         let mut now = cost(&state, &residuals);
-        let mut damping = 0.0;
+        let (mut damping, mut creeping) = (0.0, false);
         for _ in 0..MOST_STEPS {
             let mut weighted = shown.slopes.clone();
             for (mut row, w) in weighted.row_iter_mut().zip(weights.iter()) {
@@ -116,7 +136,7 @@ impl Task {
             let downhill = &self.pull - &self.precision * &state + weighted.tr_mul(&residuals);
             let full = curvature.clone().cholesky().ok_or(NotSettled::Open)?;
             let straight = full.solve(&downhill);
-            if downhill.dot(&straight) < ENOUGH {
+            if creeping || downhill.dot(&straight) < ENOUGH {
                 return Ok(settled(state, shown, residuals, now, &full));
             }
             loop {
@@ -138,13 +158,14 @@ impl Task {
                     (cost <= now + slack).then_some((there, left, cost))
                 });
                 if let Some((there, left, cost)) = taken {
+                    creeping = damping > 0.0 && now - cost < CREEP;
                     (state, shown, residuals, now) = (next, there, left, cost);
                     damping = if damping < 1e-5 { 0.0 } else { damping / 10.0 };
                     break;
                 }
                 damping = if damping == 0.0 { 1e-4 } else { damping * 8.0 };
                 if damping > 1e12 {
-                    return Err(NotSettled::Steps { steps: MOST_STEPS });
+                    return Ok(settled(state, shown, residuals, now, &full));
                 }
             }
         }
@@ -229,7 +250,8 @@ impl Influence {
                 qu += u * v * self.q[(i, j)];
             }
         }
-        let s2 = s * s;
+        // Rounding aside, Q has no negative directions.
+        let (s2, qu) = (s * s, qu.max(0.0));
         2.0 * d * au + d * d * qu - s2 * (au + d * qu).powi(2) / (1.0 + s2 * qu) + (s2 * qu).ln_1p()
     }
 }

@@ -151,7 +151,7 @@ pub(crate) fn explain(
     origins: &[Origin],
     rates: &SlipRates,
 ) -> Result<Mixture, NotSettled> {
-    let plain = problem.solve()?;
+    let plain = problem.base()?;
     let influence = problem.influence(&plain);
     let n = problem.observations.len();
     let w = (0..n).map(|i| influence.w(i)).collect();
@@ -191,9 +191,12 @@ fn expand(
         }
         let (state, _) = corrected(problem, fit, slip);
         let again = problem.with(slip);
-        if let Ok(new) = again.fit(&state).or_else(|_| again.solve()) {
-            *log = slip.odds.ln() - 0.5 * (new.surprise - fit.surprise);
-            *refitted = Some(new);
+        if let Ok(new) = again.fit(&state).or_else(|_| again.fit(&fit.state)) {
+            let weight = slip.odds.ln() - 0.5 * (new.surprise - fit.surprise);
+            if weight.is_finite() {
+                *log = weight;
+                *refitted = Some(new);
+            }
         }
     }
     // The plain state has log weight 0.

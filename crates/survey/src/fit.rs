@@ -73,8 +73,7 @@ impl<'a> Problem<'a> {
     /// The most probable state, sought from where the readings point.
     ///
     /// Readings see a pane's tilt only weakly, so a pane tilted the other way can explain them nearly
-    /// as well: where the prior allows a tilt, other shapes are tried too, and everywhere when what
-    /// was found explains the readings badly, since far from the answer there can be false ones.
+    /// as well: where the prior allows a tilt, other shapes are tried too.
     pub(crate) fn solve(&self) -> Result<Fit, NotSettled> {
         let start = self.start();
         let mut best = self.fit(&start);
@@ -85,15 +84,68 @@ impl<'a> Problem<'a> {
                 *best = Ok(fit);
             }
         };
-        let thorough = self.may_tilt();
-        let others = RESTARTS.iter().map(|skew| self.skewed(&start, *skew));
-        for other in others.chain(std::iter::once(self.prior.mean.clone())) {
-            if !thorough && best.as_ref().is_ok_and(|fit| !fit.is_poor(&self.observations)) {
-                break;
-            }
-            attempt(&mut best, &other);
+        if self.may_tilt() {
+            RESTARTS.iter().for_each(|skew| attempt(&mut best, &self.skewed(&start, *skew)));
+        }
+        if best.as_ref().map_or(true, |fit| fit.is_poor(&self.observations)) {
+            attempt(&mut best, &self.prior.mean);
         }
         best
+    }
+
+    /// A fit to start explaining from. Where the readings agree, or nearly, it is the most probable
+    /// state. Where they do not, the most probable state is bent by whatever is wrong, and what it
+    /// says of a slip is bent too: then it is the problem straightened at the state that most of the
+    /// readings agree on.
+    pub(crate) fn base(&self) -> Result<Fit, NotSettled> {
+        let plain = self.solve();
+        if plain.as_ref().is_ok_and(|fit| !fit.is_poor(&self.observations)) {
+            return plain;
+        }
+        let from = plain.as_ref().map_or_else(|_| self.start(), |fit| fit.state.clone());
+        let mut best: Option<(f64, Fit)> = None;
+        for start in [self.start(), from] {
+            if let Some((strife, state)) = self.agreed(start)
+                && best.as_ref().is_none_or(|b| strife < b.0)
+                && let Some(fit) = self.straightened(&state)
+            {
+                best = Some((strife, fit));
+            }
+        }
+        best.map_or(plain, |b| Ok(b.1))
+    }
+
+    /// The state most readings agree on, and how much strife is left: each reading's variance grows
+    /// with its own residual (Student's t with ν = 3 by iterated weights; Lange, Little & Taylor
+    /// 1989), from wide spreads to the true ones so that none is written off early.
+    fn agreed(&self, start: DVector<f64>) -> Option<(f64, DVector<f64>)> {
+        const NU: f64 = 3.0;
+        let mut state = start;
+        let mut strife = 0.0;
+        for scale in [400.0, 60.0, 10.0, 2.0, 1.0, 1.0, 1.0] {
+            let seen = self.see(&state)?;
+            let mut wide = self.clone();
+            for (i, observation) in wide.observations.iter_mut().enumerate() {
+                let residual = observation.value - seen.values[i];
+                observation.variance *= scale;
+                let weight = (NU + 1.0) / (NU + residual * residual / observation.variance);
+                observation.variance /= weight.min(1.0);
+            }
+            state = wide.fit(&state).ok()?.settled.state;
+            let seen = self.see(&state)?;
+            let off = &state - &self.prior.mean;
+            strife = off.dot(&(&self.precision * &off));
+            for (i, observation) in self.observations.iter().enumerate() {
+                let residual = observation.value - seen.values[i];
+                strife += (NU + 1.0) * (residual * residual / (NU * observation.variance)).ln_1p();
+            }
+        }
+        Some((strife, state))
+    }
+
+    fn straightened(&self, state: &DVector<f64>) -> Option<Fit> {
+        let settled = self.task(&[]).straightened(state, |x| self.see(x))?;
+        Some(self.weighed(settled))
     }
 
     /// Whether the two ends of the base may lie at quite different heights.
@@ -198,6 +250,10 @@ impl<'a> Problem<'a> {
     }
 
     fn fit_with(&self, start: &DVector<f64>, sites: &[Site]) -> Result<Fit, NotSettled> {
+        Ok(self.weighed(self.task(sites).settle(start, |state| self.see(state))?))
+    }
+
+    fn task(&self, sites: &[Site]) -> Task {
         let mut task = Task {
             observed: self.vector(|o| o.value),
             variances: self.vector(|o| o.variance),
@@ -209,11 +265,13 @@ impl<'a> Problem<'a> {
             task.precision.ger(site.precision, &row, &row, 1.0);
             task.pull.axpy(site.pull, &row, 1.0);
         }
-        let settled = task.settle(start, |state| self.see(state))?;
+        task
+    }
+
+    fn weighed(&self, settled: Settled) -> Fit {
         let noise: f64 = self.observations.iter().map(|o| o.variance.ln()).sum();
         let at_mean = self.prior.mean.dot(&(&self.precision * &self.prior.mean));
-        let surprise = settled.cost + at_mean + noise + settled.log_det;
-        Ok(Fit { settled, surprise })
+        Fit { surprise: settled.cost + at_mean + noise + settled.log_det, settled }
     }
 
     fn vector(&self, of: impl Fn(&Observation) -> f64) -> DVector<f64> {

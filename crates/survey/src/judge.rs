@@ -18,7 +18,7 @@ use crate::fitness::Trial;
 use crate::model::{EdgeMotion, Sight, edge_motion, see};
 use crate::name::{Column, ReadingName, Side, Span, Station};
 use crate::policy::Policy;
-use crate::prior::{N_STATIONS, Prior, Source};
+use crate::prior::{N_STATIONS, Prior, Source, outline_of};
 use crate::reading::{BookEntry, PaneReadings, Vehicle};
 use crate::standing::{SMALL_PANE, Standing};
 use crate::words::Voice;
@@ -336,15 +336,6 @@ fn can_be_read(
         }
     }
     Ok(())
-}
-
-fn outline_of(n_corners: usize, state: &[f64], origin: [f64; 2]) -> Option<Outline> {
-    let n = n_corners;
-    let corner = |i: usize| Point::from_mm(state[2 * i] - origin[0], state[2 * i + 1] - origin[1]);
-    let bows = state[2 * n..3 * n].iter().map(|&bow| Length::from_mm(bow)).collect();
-    // A radius near zero may come out a little below it.
-    let radii = state[3 * n..4 * n].iter().map(|&r| Length::from_mm(r.max(0.0))).collect();
-    Outline::new((0..n).map(corner).collect(), bows, radii).ok()
 }
 
 /// Boundary points in the pane's frame: the outward movement there less that of the frame itself.

@@ -88,6 +88,27 @@ pub struct SlipRates {
     pub very_sloppy: f64,
 }
 
+impl SlipRates {
+    /// Nobody ever slips: every reading is taken at its word.
+    pub const NONE: Self = Self {
+        inch: 0.0,
+        half_inch: 0.0,
+        foot: 0.0,
+        ten: 0.0,
+        fraction_dropped: 0.0,
+        digits_exchanged: 0.0,
+        unit: 0.0,
+        frame_included: 0.0,
+        dots_included: 0.0,
+        readings_exchanged: 0.0,
+        sides_exchanged: 0.0,
+        frame_included_everywhere: 0.0,
+        unexplained: 0.0,
+        sloppy: 0.0,
+        very_sloppy: 0.0,
+    };
+}
+
 /// When a cover fits, and what it costs when it does not.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FitRule {

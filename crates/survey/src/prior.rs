@@ -11,7 +11,7 @@
 
 use std::collections::BTreeMap;
 
-use geometry::Length;
+use geometry::{Length, Outline, Point};
 use nalgebra::{DMatrix, DVector};
 
 use crate::name::{Class, Family, Flank, Half, Station, Steering};
@@ -166,7 +166,7 @@ fn habit(class: Class, family: Family) -> Habit {
         },
         blocked: match () {
             () if boat_side => [8.0, 8.0, 8.0],
-            () if large => [60.0, 15.0, 25.0],
+            () if large => [70.0, 40.0, 25.0],
             () => [20.0, 8.0, 12.0],
         },
     }
@@ -188,7 +188,7 @@ impl Prior {
         };
         let book_sd = entry.map_or(0.0, |e| e.band_sd.mm());
         let bands = depths(&habit.bands, 0.40, 20.0, &known(&|e| &e.band), book_sd);
-        let blocked = depths(&habit.blocked, 0.60, 15.0, &known(&|e| &e.blocked), book_sd);
+        let blocked = depths(&habit.blocked, 0.70, 15.0, &known(&|e| &e.blocked), book_sd);
         let (n, m) = (4 * n_corners, N_STATIONS);
         let mut joint_mean = DVector::zeros(n + 2 * m);
         let mut joint = DMatrix::zeros(n + 2 * m, n + 2 * m);
@@ -208,6 +208,12 @@ impl Prior {
         }
     }
 
+    /// The mean outline; `None` when its numbers make none.
+    #[must_use]
+    pub fn outline(&self) -> Option<Outline> {
+        outline_of(self.n_corners, self.mean.as_slice(), [0.0, 0.0])
+    }
+
     /// The same mean with a spread so wide that it says nothing about the outline: for checking
     /// that readings alone decide.
     #[must_use]
@@ -224,6 +230,16 @@ impl Prior {
         self.mean.rows_mut(0, parameters.len()).copy_from_slice(parameters);
         self
     }
+}
+
+/// The outline with the parameters at the head of a state, moved so that `origin` lies at (0, 0).
+pub(crate) fn outline_of(n_corners: usize, state: &[f64], origin: [f64; 2]) -> Option<Outline> {
+    let n = n_corners;
+    let corner = |i: usize| Point::from_mm(state[2 * i] - origin[0], state[2 * i + 1] - origin[1]);
+    let bows = state[2 * n..3 * n].iter().map(|&bow| Length::from_mm(bow)).collect();
+    // A radius near zero may come out a little below it.
+    let radii = state[3 * n..4 * n].iter().map(|&r| Length::from_mm(r.max(0.0))).collect();
+    Outline::new((0..n).map(corner).collect(), bows, radii).ok()
 }
 
 /// +1 when the pane's slanted edge is expected on its right, −1 on its left, 0 when not known.
