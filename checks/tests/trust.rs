@@ -124,9 +124,9 @@ fn thurber_comes_out_as_certified() {
             };
             (value, std::array::from_fn(slope))
         });
-        close(found.state[0], 1288.139_68, 1e-7);
+        close(found.state[0], 1_288.139_68, 1e-7);
         close(found.state[6], 0.049_727_297_349, 1e-7);
-        close(squares, 5642.708_239_7, 1e-7);
+        close(squares, 5_642.708_239_7, 1e-7);
     }
 }
 

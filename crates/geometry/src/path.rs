@@ -116,14 +116,14 @@ impl<F: Frame> Segment<F> {
 
     /// Number of equal chords that keep within `tolerance` of the segment.
     ///
-    /// A chord that spans the angle s on radius r stands off the arc by r(1 − cos(s/2)).
+    /// A chord that spans the angle s on radius r stands off the arc by r(1 − cos(s/2)), which is
+    /// 2r·sin²(s/4): the form that keeps its digits when r is large.
     #[must_use]
     pub fn chords(&self, tolerance: Length) -> usize {
         match *self {
             Self::Line { .. } => 1,
             Self::Arc { radius, sweep, .. } => {
-                let off = (1.0 - tolerance / radius).clamp(-1.0, 1.0);
-                let step = (2.0 * off.acos()).max(1e-3);
+                let step = 4.0 * (tolerance / (radius * 2.0)).clamp(0.0, 1.0).sqrt().asin();
                 ((sweep.radians().abs() / step).ceil() as usize).max(1)
             }
         }
@@ -581,6 +581,18 @@ mod tests {
             let sagitta = 400.0 - p.midpoint(q).distance(Point::ORIGIN).mm();
             assert!(sagitta <= tolerance.mm() * 1.001, "{sagitta}");
         }
+    }
+
+    #[test]
+    fn a_nearly_straight_arc_is_flattened_within_tolerance_too() {
+        // A bow of 0.039 mm on 782 mm: radius 2 km.
+        let arc = Path::<Piece>::open(vec![
+            Vertex { point: Point::from_mm(0.0, 0.0), bulge: 1e-4 },
+            Vertex { point: Point::from_mm(782.0, 0.0), bulge: 0.0 },
+        ]);
+        let points = arc.flatten(Length::from_mm(1e-3));
+        let deepest = points.iter().map(|p| -p.y_mm()).fold(0.0, f64::max);
+        assert!((deepest - 0.0391).abs() < 1e-3, "{deepest}");
     }
 
     #[test]
