@@ -21,7 +21,7 @@ pub(crate) fn line(words: &str) {
     }
 }
 
-/// Words in a style, for [`line`].
+/// Words in a style, for [`line()`].
 pub(crate) fn styled(style: Style, words: &str) -> String {
     format!("{style}{words}{style:#}")
 }
