@@ -14,7 +14,7 @@ use nalgebra::{DMatrix, DVector};
 
 use crate::adjust::NotSettled;
 use crate::fit::{Fit, Problem};
-use crate::name::{ReadingName, Side, Span};
+use crate::name::{ReadingName, Span};
 use crate::policy::SlipRates;
 use crate::tape::{TapeReading, Unit};
 
@@ -135,6 +135,10 @@ pub(crate) struct Mixture {
     pub(crate) detectable: Vec<Option<f64>>,
     /// What each observation should have shown by the plain fit, mm.
     pub(crate) expected: Vec<f64>,
+    /// Natural logarithm of how probable the readings were beforehand, up to a constant of theirs.
+    pub(crate) evidence: f64,
+    /// Whether readings and prior disagree so much that no plain fit is honest.
+    pub(crate) strained: bool,
 }
 
 /// Most slips looked for in one pane.
@@ -157,22 +161,25 @@ pub(crate) fn explain(
     let w = (0..n).map(|i| influence.w(i)).collect();
     let detectable = (0..n).map(|i| influence.detectable(i)).collect();
     let expected = (0..n).map(|i| problem.observations[i].value - plain.residuals[i]).collect();
-    let mut components = expand(problem, &plain, origins, rates, &[]);
+    let (mut components, more) = expand(problem, &plain, origins, rates, &[]);
+    let evidence = more - 0.5 * plain.surprise;
+    let strained = plain.strain > 20.0 + 3.0 * n as f64;
     components.retain(|c| c.probability > NEGLIGIBLE);
     let total: f64 = components.iter().map(|c| c.probability).sum();
     components.iter_mut().for_each(|c| c.probability /= total);
     components.sort_by(|a, b| b.probability.total_cmp(&a.probability));
-    Ok(Mixture { components, w, detectable, expected })
+    Ok(Mixture { components, w, detectable, expected, evidence, strained })
 }
 
-/// The mixture around one fit, in which `adopted` slips are already corrected.
+/// The mixture around one fit, in which `adopted` slips are already corrected, and the natural
+/// logarithm of its evidence against that of the fit alone.
 fn expand(
     problem: &Problem<'_>,
     fit: &Fit,
     origins: &[Origin],
     rates: &SlipRates,
     adopted: &[Slip],
-) -> Vec<Component> {
+) -> (Vec<Component>, f64) {
     let touched: Vec<usize> = adopted.iter().flat_map(|s| s.touches.iter().map(|t| t.0)).collect();
     let influence = problem.influence(fit);
     let mut found: Vec<(Slip, f64, Option<Fit>)> = candidates(problem, origins, rates)
@@ -200,16 +207,15 @@ fn expand(
         }
     }
     // The plain state has log weight 0.
-    let most = found.iter().map(|f| f.1).fold(0.0, f64::max);
-    let total: f64 = (-most).exp() + found.iter().map(|f| (f.1 - most).exp()).sum::<f64>();
-    let mut components = vec![Component {
-        slips: adopted.to_vec(),
-        probability: (-most).exp() / total,
-        state: fit.state.clone(),
-        covariance: fit.covariance.clone(),
-    }];
+    let total = |logs: &mut dyn Iterator<Item = f64>| {
+        let logs: Vec<f64> = logs.collect();
+        let most = logs.iter().copied().fold(0.0, f64::max);
+        most + ((-most).exp() + logs.iter().map(|log| (log - most).exp()).sum::<f64>()).ln()
+    };
+    let first = total(&mut found.iter().map(|f| f.1));
+    let mut branches: Vec<(f64, Vec<Component>)> = Vec::new();
     for (slip, log, refitted) in found {
-        let probability = (log - most).exp() / total;
+        let probability = (log - first).exp();
         if probability < NEGLIGIBLE {
             continue;
         }
@@ -219,20 +225,35 @@ fn expand(
         if let (true, false, Some(new)) = (probability > LEADS, honest, &refitted)
             && slips.len() < MOST_SLIPS
         {
-            let behind = expand(&problem.with(&slip), new, origins, rates, &slips);
-            components.extend(behind.into_iter().map(|mut c| {
-                c.probability *= probability;
-                c
-            }));
+            let (behind, more) = expand(&problem.with(&slip), new, origins, rates, &slips);
+            branches.push((log + more, behind));
             continue;
         }
         let (state, covariance) = match refitted {
             Some(new) => (new.settled.state, new.settled.covariance),
             None => corrected(problem, fit, &slip),
         };
-        components.push(Component { slips, probability, state, covariance });
+        branches.push((log, vec![Component { slips, probability: 1.0, state, covariance }]));
     }
-    components
+    let total = total(&mut branches.iter().map(|b| b.0));
+    let plain = Component {
+        slips: adopted.to_vec(),
+        probability: 1.0,
+        state: fit.state.clone(),
+        covariance: fit.covariance.clone(),
+    };
+    branches.push((0.0, vec![plain]));
+    let components = branches
+        .into_iter()
+        .flat_map(|(log, components)| {
+            let part = (log - total).exp();
+            components.into_iter().map(move |mut c| {
+                c.probability *= part;
+                c
+            })
+        })
+        .collect();
+    (components, total)
 }
 
 /// State and covariance under a slip, to first order: with t = R⁻¹u, g = Aᵀt and
@@ -278,7 +299,7 @@ fn candidates(problem: &Problem<'_>, origins: &[Origin], rates: &SlipRates) -> V
     }
     exchanged(problem, origins, rates, &mut slips);
     let spans: Vec<(usize, f64)> = (0..origins.len())
-        .filter(|&i| is_outside_length(origins[i].name))
+        .filter(|&i| origins[i].name.is_outside_length())
         .map(|i| (i, 1.0))
         .collect();
     if spans.len() > 2 {
@@ -302,11 +323,6 @@ const DOTS_SPREAD_MM: f64 = 7.0;
 /// How far a reading strays that is wrong in no usual way; chosen by us: wider than any other slip
 /// but the foot.
 const UNEXPLAINED_MM: f64 = 120.0;
-
-fn is_outside_length(name: ReadingName) -> bool {
-    name.side == Side::Outside
-        && matches!(name.span, Span::Height(_) | Span::Width(_) | Span::Diagonal(_) | Span::Edge(_))
-}
 
 fn single(i: usize, origin: &Origin, sd: f64, rates: &SlipRates, slips: &mut Vec<Slip>) {
     let mut push = |kind, shift: f64, spread: f64, odds: f64| {
@@ -350,7 +366,7 @@ fn single(i: usize, origin: &Origin, sd: f64, rates: &SlipRates, slips: &mut Vec
             push(SlipKind::Unit, meant - value, 0.0, rates.unit / 2.0);
         }
     }
-    if is_outside_length(origin.name) {
+    if origin.name.is_outside_length() {
         push(SlipKind::FrameIncluded, -FRAME_MM, FRAME_SPREAD_MM, rates.frame_included);
     }
     if matches!(origin.name.span, Span::Band(_)) {

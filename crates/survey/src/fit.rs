@@ -32,6 +32,8 @@ pub(crate) struct Problem<'a> {
     pub(crate) prior: &'a Prior,
     /// Inverse of the prior covariance.
     pub(crate) precision: DMatrix<f64>,
+    /// Natural logarithm of its determinant.
+    log_det: f64,
     pub(crate) small: bool,
     pub(crate) observations: Vec<Observation>,
     /// Stations where no band is visible from inside.
@@ -42,8 +44,10 @@ pub(crate) struct Problem<'a> {
 #[derive(Clone, Debug)]
 pub(crate) struct Fit {
     pub(crate) settled: Settled,
-    /// Minus twice the log of the evidence (Laplace), up to a constant of the problem.
+    /// Minus twice the log of the evidence (Laplace), up to a constant of the readings.
     pub(crate) surprise: f64,
+    /// Squares of what readings and prior are off, each by its own spread.
+    pub(crate) strain: f64,
 }
 
 impl std::ops::Deref for Fit {
@@ -66,8 +70,10 @@ impl<'a> Problem<'a> {
         observations: Vec<Observation>,
         hidden: Vec<Station>,
     ) -> Option<Self> {
-        let precision = prior.covariance.clone().cholesky()?.inverse();
-        Some(Self { prior, precision, small, observations, hidden })
+        let factor = prior.covariance.clone().cholesky()?;
+        let log_det = -2.0 * factor.l_dirty().diagonal().iter().map(|d| d.ln()).sum::<f64>();
+        let precision = factor.inverse();
+        Some(Self { prior, precision, log_det, small, observations, hidden })
     }
 
     /// The most probable state, sought from where the readings point.
@@ -271,7 +277,8 @@ impl<'a> Problem<'a> {
     fn weighed(&self, settled: Settled) -> Fit {
         let noise: f64 = self.observations.iter().map(|o| o.variance.ln()).sum();
         let at_mean = self.prior.mean.dot(&(&self.precision * &self.prior.mean));
-        Fit { surprise: settled.cost + at_mean + noise + settled.log_det, settled }
+        let strain = settled.cost + at_mean;
+        Fit { surprise: strain + noise + settled.log_det - self.log_det, strain, settled }
     }
 
     fn vector(&self, of: impl Fn(&Observation) -> f64) -> DVector<f64> {

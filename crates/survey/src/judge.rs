@@ -199,7 +199,57 @@ pub fn judge(
     policy: &Policy,
 ) -> Result<Judgement, JudgeError> {
     let prior = Prior::of(vehicle, pane, entry);
-    judge_with(&prior, pane, voice, policy)
+    let by_book = weigh(&prior, pane, voice, policy);
+    // Readings at odds with the book may belong to another vehicle.
+    let at_odds = match &by_book {
+        Ok(weighed) => weighed.strained,
+        Err(error) => matches!(error, JudgeError::NoOutline { .. }),
+    };
+    if entry.is_none() || !at_odds {
+        return by_book.map(|w| w.judgement);
+    }
+    let Ok(alone) = weigh(&Prior::of(vehicle, pane, None), pane, voice, policy) else {
+        return by_book.map(|w| w.judgement);
+    };
+    let other = match &by_book {
+        Ok(book) => 1.0 / (1.0 + (book.evidence - alone.evidence).exp() / OTHER_VEHICLE),
+        Err(_) => 1.0,
+    };
+    match by_book {
+        Ok(book) if other < 0.5 => Ok(book.judgement),
+        _ => Ok(not_this_vehicle(alone.judgement, voice, other)),
+    }
+}
+
+/// Odds that an order names another vehicle than the one that was measured; chosen by us: names of
+/// models are confused about as often as a frame is measured all round.
+const OTHER_VEHICLE: f64 = 0.01;
+
+/// A judgement by the readings alone, with one doubt that says why.
+fn not_this_vehicle(mut judgement: Judgement, voice: &Voice, probability: f64) -> Judgement {
+    let mut readings: Vec<ReadingName> = judgement.readings.iter().map(|r| r.name).collect();
+    readings.retain(|name| name.is_outside_length());
+    readings.dedup();
+    let doubt = Doubt {
+        readings,
+        kind: SlipKind::Unexplained,
+        probability,
+        suggested: None,
+        corrected: true,
+        message: voice.other_vehicle(probability),
+    };
+    judgement.doubts.insert(0, doubt);
+    if judgement.verdict == Verdict::Accept {
+        judgement.verdict = Verdict::Ask;
+    }
+    judgement
+}
+
+/// A judgement and how probable its prior made the readings.
+struct Weighed {
+    judgement: Judgement,
+    evidence: f64,
+    strained: bool,
 }
 
 /// As [`judge`], with a prior of the caller's own.
@@ -212,6 +262,15 @@ pub fn judge_with(
     voice: &Voice,
     policy: &Policy,
 ) -> Result<Judgement, JudgeError> {
+    weigh(prior, pane, voice, policy).map(|w| w.judgement)
+}
+
+fn weigh(
+    prior: &Prior,
+    pane: &PaneReadings,
+    voice: &Voice,
+    policy: &Policy,
+) -> Result<Weighed, JudgeError> {
     let small = is_small(prior, pane);
     let (observations, origins, hidden) = observe(pane, policy);
     can_be_read(prior, pane, small, &observations, &origins)?;
@@ -245,7 +304,7 @@ pub fn judge_with(
     let outline = outline_of(prior.n_corners, state, fine.origin).ok_or_else(no_outline)?;
     let stations = stations(&outline, small);
     let depths = best.covariance.view((n, n), (2 * N_STATIONS, 2 * N_STATIONS)).into_owned();
-    Ok(Judgement {
+    let judgement = Judgement {
         name: pane.name.clone(),
         verdict,
         chance_of_fit: chance,
@@ -260,7 +319,8 @@ pub fn judge_with(
         blocked: depth_list(prior, &problem, best, false),
         depth_covariance: depths,
         stations,
-    })
+    };
+    Ok(Weighed { judgement, evidence: mixture.evidence, strained: mixture.strained })
 }
 
 /// Whether the pane is shorter than 500 mm: by its read height, else by what is expected.

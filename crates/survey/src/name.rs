@@ -266,6 +266,16 @@ impl ReadingName {
     pub const fn inside(span: Span) -> Self {
         Self { side: Side::Inside, span }
     }
+
+    /// Whether it is a length from glass edge to glass edge, taken outside.
+    #[must_use]
+    pub const fn is_outside_length(self) -> bool {
+        matches!(self.side, Side::Outside)
+            && matches!(
+                self.span,
+                Span::Height(_) | Span::Width(_) | Span::Diagonal(_) | Span::Edge(_)
+            )
+    }
 }
 
 impl fmt::Display for ReadingName {

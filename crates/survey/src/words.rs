@@ -171,6 +171,15 @@ impl Voice {
         format!("The {name}, {read}, looks {what} ({}).{would}", how_often(probability))
     }
 
+    /// That the readings belong to another vehicle than the glass book's.
+    pub(crate) fn other_vehicle(&self, probability: f64) -> String {
+        format!(
+            "Together the readings do not fit this vehicle's entry in the glass book ({}); the outline \
+             is drawn from the readings alone. Please check make, model and year.",
+            how_often(probability)
+        )
+    }
+
     /// What to ask for.
     pub(crate) fn question(&self, name: ReadingName, again: bool, bundle: bool) -> String {
         let name = self.name(name);
