@@ -7,9 +7,15 @@
 //! - A levelling net from the documentation of GNU Gama, and one from Strang & Borre, *Linear Algebra,
 //!   Geodesy, and GPS* (1997). Figures only; wanted to half of their last figure. Two figures of the
 //!   second net (the heights and w) were computed with an independent program.
+//! - Inside heights of a large screen: common practice, no source.
 
+use geometry::Length;
 use nalgebra::{DMatrix, DVector};
 use survey::adjust::{Influence, Settled, Shown, Task};
+use survey::{
+    Class, Column, Family, Level, PaneReadings, Policy, Reading, ReadingName, Span, Steering, Unit,
+    Vehicle, Voice, judge, read_tape,
+};
 
 fn close(found: f64, wanted: f64, relative: f64) {
     let off = (found / wanted - 1.0).abs();
@@ -206,4 +212,40 @@ fn the_level_net_of_strang_and_borre_comes_out_as_printed() {
         let slip = influence.detectable(i).expect("every line is checked");
         assert!((slip * influence.q[(i, i)].sqrt() - 4.132).abs() < 5e-4);
     }
+}
+
+/// Where the dash stands off the glass there is a void, so the tape goes deeper at the side.
+#[test]
+fn inside_heights_most_of_an_inch_apart_raise_no_doubt() {
+    let graduation = Length::from_inches(0.125);
+    let reading = |name: ReadingName, words: &str| Reading {
+        name,
+        taken: vec![read_tape(words, Unit::Inch).expect("a tape reading")],
+        place: None,
+    };
+    let vehicle = Vehicle {
+        class: Class::Coach,
+        make: None,
+        model: None,
+        year: None,
+        steering: Some(Steering::Right),
+    };
+    // Facing a right-hand drive coach, the passenger sits on the right.
+    let pane = PaneReadings {
+        name: "front".into(),
+        family: Family::Windscreen,
+        half: None,
+        flank: None,
+        glass: None,
+        readings: vec![
+            reading(ReadingName::outside(Span::Height(Column::Centre)), "57 3/8"),
+            reading(ReadingName::outside(Span::Height(Column::Right)), "56 1/2"),
+            reading(ReadingName::outside(Span::Width(Level::Base)), "91 1/4"),
+            reading(ReadingName::inside(Span::Height(Column::Centre)), "52 1/4"),
+            reading(ReadingName::inside(Span::Height(Column::Right)), "53"),
+        ],
+    };
+    let voice = Voice::new(Unit::Inch, graduation, &vehicle, &pane);
+    let judgement = judge(&vehicle, &pane, None, &voice, &Policy::starting()).expect("a judgement");
+    assert!(judgement.doubts.is_empty(), "{:#?}", judgement.doubts);
 }
