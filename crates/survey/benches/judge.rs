@@ -5,10 +5,10 @@ use geometry::{Length, Outline, Point};
 use std::hint::black_box;
 use survey::{
     BookEntry, Class, Column, Edge, Family, Level, PaneReadings, Policy, Reading, ReadingName,
-    Slope, Span, Standing, TapeReading, Unit, Vehicle, Voice, judge,
+    Slope, Span, Standing, Station, TapeReading, Unit, Vehicle, Voice, judge,
 };
 
-/// Fifteen outside readings of a coach windscreen to an eighth of an inch, one of them `slip` long.
+/// Outside and inside readings of a coach windscreen to an eighth of an inch, the first `slip` long.
 fn pane(outline: &Outline, slip: f64) -> PaneReadings {
     let standing = Standing::of(outline, false).expect("the outline stands");
     let eighth = 25.4 / 8.0;
@@ -27,11 +27,23 @@ fn pane(outline: &Outline, slip: f64) -> PaneReadings {
         Span::Bow(Edge::Base),
         Span::Bow(Edge::Top),
     ];
-    let readings = spans
-        .into_iter()
-        .enumerate()
-        .filter_map(|(i, span)| {
-            let exact = standing.read(span, None)? + if i == 0 { slip } else { 0.0 };
+    let outside = spans.into_iter().enumerate().filter_map(|(i, span)| {
+        let exact = standing.read(span, None)? + if i == 0 { slip } else { 0.0 };
+        Some((ReadingName::outside(span), exact))
+    });
+    let bands = [Station::BaseCentre, Station::BaseLeft, Station::TopCentre];
+    let bands = bands.map(|s| (ReadingName::outside(Span::Band(s)), 115.0));
+    let visible = [Station::BaseCentre, Station::BaseLeft];
+    let visible = visible.map(|s| (ReadingName::inside(Span::Band(s)), 60.0));
+    let inside = [Column::Left, Column::Centre].into_iter().filter_map(|column| {
+        let span = Span::Height(column);
+        Some((ReadingName::inside(span), standing.read(span, None)? - 75.0))
+    });
+    let readings = outside
+        .chain(bands)
+        .chain(visible)
+        .chain(inside)
+        .map(|(name, exact)| {
             let length = Length::from_mm((exact / eighth).round() * eighth);
             let tape = TapeReading {
                 words: length.to_string(),
@@ -40,7 +52,7 @@ fn pane(outline: &Outline, slip: f64) -> PaneReadings {
                 graduation: Length::from_mm(eighth),
                 rough: false,
             };
-            Some(Reading { name: ReadingName::outside(span), taken: vec![tape], place: None })
+            Reading { name, taken: vec![tape], place: None }
         })
         .collect();
     PaneReadings {

@@ -137,7 +137,7 @@ pub(crate) struct Mixture {
     pub(crate) expected: Vec<f64>,
     /// Natural logarithm of how probable the readings were beforehand, up to a constant of theirs.
     pub(crate) evidence: f64,
-    /// Whether readings and prior disagree so much that no plain fit is honest.
+    /// Whether readings and prior disagree more than one slip explains.
     pub(crate) strained: bool,
 }
 
@@ -163,11 +163,14 @@ pub(crate) fn explain(
     let expected = (0..n).map(|i| problem.observations[i].value - plain.residuals[i]).collect();
     let (mut components, more) = expand(problem, &plain, origins, rates, &[]);
     let evidence = more - 0.5 * plain.surprise;
-    let strained = plain.strain > 20.0 + 3.0 * n as f64;
     components.retain(|c| c.probability > NEGLIGIBLE);
     let total: f64 = components.iter().map(|c| c.probability).sum();
     components.iter_mut().for_each(|c| c.probability /= total);
     components.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    let slips = components[0].slips.iter().filter(|s| s.kind != SlipKind::Sloppy);
+    // What the explanations together take off the strain shows in their evidence.
+    let left = plain.strain - 2.0 * more;
+    let strained = slips.count() > 1 || left > 20.0 + 2.0 * n as f64;
     Ok(Mixture { components, w, detectable, expected, evidence, strained })
 }
 
