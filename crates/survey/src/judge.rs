@@ -151,6 +151,19 @@ pub struct Judgement {
     pub stations: Vec<(Station, Point<Pane>)>,
 }
 
+impl Judgement {
+    /// The outside lengths in which a slip of that size would probably pass unseen, since neither the
+    /// other readings nor what is known of the pane check them: to be read twice.
+    #[must_use]
+    pub fn unchecked(&self, slip: Length) -> Vec<ReadingName> {
+        let passes = |r: &&Standpoint| r.detectable.is_none_or(|least| least > slip);
+        let lengths = self.readings.iter().filter(|r| r.name.is_outside_length());
+        let mut names: Vec<ReadingName> = lengths.filter(passes).map(|r| r.name).collect();
+        names.dedup();
+        names
+    }
+}
+
 /// Why a pane cannot be judged at all.
 #[derive(Clone, Debug, Error, PartialEq)]
 pub enum JudgeError {

@@ -180,6 +180,18 @@ impl Voice {
         )
     }
 
+    /// That nothing else checks these readings; nothing to say of none.
+    #[must_use]
+    pub fn unchecked(&self, names: &[ReadingName]) -> Option<String> {
+        let (last, others) = names.split_last()?;
+        let mut list = others.iter().map(|n| self.name(*n)).collect::<Vec<_>>().join(", the ");
+        if !list.is_empty() {
+            list.push_str(" and the ");
+        }
+        list.push_str(&self.name(*last));
+        Some(format!("Nothing else checks the {list}: a slip there would pass unseen."))
+    }
+
     /// What to ask for.
     pub(crate) fn question(&self, name: ReadingName, again: bool, bundle: bool) -> String {
         let name = self.name(name);
