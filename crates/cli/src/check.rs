@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::thread;
 
-use shop::{CheckAnswer, Order, judge_order};
+use shop::{CheckAnswer, Order, doubt_words, judge_order};
 use survey::{GlassBook, Judgement, Policy, Verdict};
 
 use crate::files::{book_of, order_of};
@@ -88,8 +88,7 @@ pub(crate) fn tell(order: &Order, judgements: &[Judgement]) {
             100.0 * judgement.chance_of_fit
         ));
         for doubt in &judgement.doubts {
-            let cut = if doubt.corrected { " The outline is cut as if so." } else { "" };
-            say::line(&say::styled(say::DOUBT, &format!("    ! {}{cut}", doubt.message)));
+            say::line(&say::styled(say::DOUBT, &format!("    ! {}", doubt_words(doubt))));
         }
         for question in &judgement.questions {
             say::line(&say::styled(say::NEXT, &format!("    ? {}", question.message)));

@@ -5,7 +5,7 @@ use std::path::Path;
 use lay::Effort;
 use shop::{
     FileAnswer, KNIFE_GAP, Made, MadeFile, MakeAnswer, Order, PaneAnswer, lay_orders, make_order,
-    order_files, safe_file_name, summary, write_folder,
+    order_files, safe_file_name, write_folder,
 };
 use survey::{GlassBook, Policy};
 
@@ -83,10 +83,8 @@ pub(crate) fn carry_through(order: &Order, book: &GlassBook, out: &Path) -> Resu
         None => None,
     };
     let written = order_files(order, &made[0].1, laid.as_ref()).map_err(|f| words(&f))?;
-    let lay = laid.map(|laid| laid.lay);
-    let summary = summary(order, &made[0].1, lay.as_ref(), &written.left_out);
     write_folder(out, &safe_file_name(&order.reference), &written.files)
         .map_err(|fault| fault.to_string())?;
     let [(_, made)] = made;
-    Ok(Done { made, files: written.files, summary })
+    Ok(Done { made, files: written.files, summary: written.summary })
 }

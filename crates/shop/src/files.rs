@@ -9,7 +9,7 @@ use export::{
 use geometry::{Frame, Length, Placement};
 use hold::Barren;
 use lay::Lay;
-use survey::Verdict;
+use survey::{Doubt, SlipKind, Verdict};
 
 use crate::answer::{CheckAnswer, LayAnswer};
 use crate::chain::{DraftedPane, LaidPieces, Made, voice_of};
@@ -25,8 +25,8 @@ const PICTURE: Length = Length::from_mm(273.0);
 pub struct OrderFiles {
     /// The files.
     pub files: Vec<MadeFile>,
-    /// What could not be written in some form, and why.
-    pub left_out: Vec<String>,
+    /// What a maker wants to know, in plain words.
+    pub summary: String,
 }
 
 /// Writes all files of an order as bytes. `laid` is its own lay, when its pieces could be laid.
@@ -75,8 +75,8 @@ pub fn order_files(
     desk.add("check", "json", "answer", json(&CheckAnswer::of(&order.reference, &judgements)));
     desk.add("order", "toml", "order as read", write_order(order));
     let summary = summary(order, made, laid.map(|l| &l.lay), &desk.left_out);
-    desk.add("summary", "txt", "summary", summary);
-    Ok(OrderFiles { files: desk.files, left_out: desk.left_out })
+    desk.add("summary", "txt", "summary", summary.as_str());
+    Ok(OrderFiles { files: desk.files, summary })
 }
 
 /// A lay as a drawing on the roll.
@@ -165,8 +165,7 @@ fn json(answer: &impl serde::Serialize) -> Vec<u8> {
 }
 
 /// What a maker wants to know, in plain words.
-#[must_use]
-pub fn summary(order: &Order, made: &Made, lay: Option<&Lay>, left_out: &[String]) -> String {
+fn summary(order: &Order, made: &Made, lay: Option<&Lay>, left_out: &[String]) -> String {
     let mut lines = vec![match &order.owner {
         Some(owner) => format!("{} for {owner}", order.reference),
         None => order.reference.clone(),
@@ -210,6 +209,15 @@ pub fn summary(order: &Order, made: &Made, lay: Option<&Lay>, left_out: &[String
     lines.join("\n")
 }
 
+/// A doubt, and whether the outline is cut as if it were so.
+#[must_use]
+pub fn doubt_words(doubt: &Doubt) -> String {
+    // Readings that fit no usual slip already say what the outline is drawn from.
+    let says_so = doubt.kind == SlipKind::Unexplained && doubt.readings.len() > 1;
+    let cut = if doubt.corrected && !says_so { " The outline is cut as if so." } else { "" };
+    format!("{}{cut}", doubt.message)
+}
+
 fn pane_words(order: &Order, family: &str, pane: &DraftedPane) -> Vec<String> {
     let judgement = &pane.judgement;
     let verdict = match judgement.verdict {
@@ -222,10 +230,7 @@ fn pane_words(order: &Order, family: &str, pane: &DraftedPane) -> Vec<String> {
         judgement.name,
         (judgement.chance_of_fit * 100.0).round()
     )];
-    lines.extend(judgement.doubts.iter().map(|doubt| {
-        let cut = if doubt.corrected { " The outline is cut as if so." } else { "" };
-        format!("  ! {}{cut}", doubt.message)
-    }));
+    lines.extend(judgement.doubts.iter().map(|doubt| format!("  ! {}", doubt_words(doubt))));
     lines.extend(judgement.questions.iter().map(|question| format!("  ? {}", question.message)));
     let n = pane.plan.grips.len();
     lines.push(match n {

@@ -24,7 +24,7 @@ pub use chain::{
     judge_order, lay_orders, make_order, voice_of,
 };
 pub use fault::{Fault, FileFault};
-pub use files::{OrderFiles, drawing_of_laid, order_files, summary};
+pub use files::{OrderFiles, doubt_words, drawing_of_laid, order_files};
 pub use folder::{FolderError, MadeFile, write_folder};
 pub use order::{Blade, BladePoint, CoverChoices, Hood, Order, Park, safe_file_name};
 pub use order_file::{read_order, write_order};
