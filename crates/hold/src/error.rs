@@ -84,4 +84,33 @@ pub enum HoldError {
         /// The polarisation that was given in place of a grade.
         polarisation: FluxDensity,
     },
+    /// Something asked for is outside what can be answered.
+    #[error("{item} is {found}, but must be {needed}; {way_out}")]
+    Input {
+        /// Which thing.
+        item: &'static str,
+        /// What was given, with its unit.
+        found: String,
+        /// What is accepted.
+        needed: String,
+        /// What to do about it.
+        way_out: &'static str,
+    },
+}
+
+impl HoldError {
+    /// Refuses a number that is not from `least` to `most`.
+    pub(crate) fn check(
+        item: &'static str,
+        found: f64,
+        [least, most]: [f64; 2],
+        unit: &str,
+        way_out: &'static str,
+    ) -> Result<(), Self> {
+        if (least..=most).contains(&found) {
+            return Ok(());
+        }
+        let (found, needed) = (format!("{found}{unit}"), format!("from {least} to {most}{unit}"));
+        Err(Self::Input { item, found, needed, way_out })
+    }
 }

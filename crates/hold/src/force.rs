@@ -17,6 +17,14 @@ geometry::quantity!(
     FieldStrength, from_ka_per_m, ka_per_m, "kiloamperes per metre", "kA/m"
 );
 geometry::quantity!(
+    /// A speed, in metres per second.
+    Speed, from_m_per_s, m_per_s, "metres per second", "m/s"
+);
+geometry::quantity!(
+    /// A density, in kilograms per cubic metre.
+    Density, from_kg_per_m3, kg_per_m3, "kilograms per cubic metre", "kg/m³"
+);
+geometry::quantity!(
     /// A temperature, in kelvin; a difference of two is also in kelvin.
     Temperature, from_kelvin, kelvin, "kelvin", "K"
 );

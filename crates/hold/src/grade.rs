@@ -124,10 +124,7 @@ pub struct HeatLimit {
 /// # Errors
 /// When the temperature is outside −40 to 150 °C.
 pub fn at_temperature(magnet: &Magnet, temperature: Temperature) -> Result<Magnet, HoldError> {
-    let [least, most] = DATA_RANGE;
-    if temperature < least || temperature > most {
-        return Err(HoldError::Temperature { found: temperature, least, most });
-    }
+    in_range(temperature)?;
     let warming = (temperature - TABLE_TEMPERATURE).kelvin();
     let n = demagnetising(magnet.shape()).magnetometric;
     let recoil = 1.0 + n * (RECOIL_PERMEABILITY - 1.0);
@@ -154,6 +151,38 @@ pub fn heat_limit(magnet: &Magnet) -> Result<HeatLimit, HoldError> {
         TABLE_TEMPERATURE + Temperature::from_kelvin((resists - field) / closing)
     };
     Ok(HeatLimit { first_loss: limit(factors.face_centre), whole: limit(factors.magnetometric) })
+}
+
+/// The share of its polarisation a magnet of known grade keeps for good after it has been that hot,
+/// standing alone.
+///
+/// `kept = 1 / (1 − s + n)`, at most 1, with `n = N Br(T) / (μ0 Hcj(T) (1 + N (μ − 1)))` and N that
+/// of the middle of a pole: the demagnetising curve taken as level up to s·Hcj and straight from
+/// there to nothing at Hcj. Our own model, chosen because makers' curves are not to hand; as the
+/// whole magnet is taken for its hardest pressed spot, more is kept than this says.
+///
+/// # Errors
+/// When the magnet was described in tesla, or the temperature is outside −40 to 150 °C.
+pub fn kept_after(magnet: &Magnet, hottest: Temperature) -> Result<f64, HoldError> {
+    let grade =
+        magnet.grade().ok_or(HoldError::GradeUnknown { polarisation: magnet.polarisation() })?;
+    in_range(hottest)?;
+    let warming = (hottest - TABLE_TEMPERATURE).kelvin();
+    let n = demagnetising(magnet.shape()).face_centre;
+    let remanence = grade.remanence().tesla() * (1.0 + REMANENCE_PER_KELVIN * warming);
+    let resists = grade.coercivity().ka_per_m() * (1.0 + grade.coercivity_per_kelvin() * warming);
+    let recoil = 1.0 + n * (RECOIL_PERMEABILITY - 1.0);
+    // Above 20 °C + 1/|β| nothing resists and nothing is kept.
+    let pressed = n * remanence / (MU0_PER_KA * resists.max(f64::MIN_POSITIVE) * recoil);
+    Ok((1.0 / (1.0 - SQUARENESS + pressed)).min(1.0))
+}
+
+fn in_range(temperature: Temperature) -> Result<(), HoldError> {
+    let [least, most] = DATA_RANGE;
+    if temperature < least || temperature > most {
+        return Err(HoldError::Temperature { found: temperature, least, most });
+    }
+    Ok(())
 }
 
 #[cfg(test)]
@@ -184,6 +213,19 @@ mod tests {
             assert!((limit.first_loss.celsius() - first).abs() < 2.0, "{spec} {limit:?}");
             assert!((limit.whole.celsius() - whole).abs() < 2.0, "{spec} {limit:?}");
         }
+    }
+
+    #[test]
+    fn loss_for_good_begins_at_the_heat_limit_and_grows() {
+        for spec in ["disc:20x3:N35", "disc:20x5:N42H", "block:40x12x5:N35M"] {
+            let magnet = magnet(spec);
+            let first = heat_limit(&magnet).unwrap().first_loss;
+            let kept = |k: f64| kept_after(&magnet, first + Temperature::from_kelvin(k)).unwrap();
+            assert_eq!(kept(-1.0), 1.0, "{spec}");
+            assert!(kept(1.0) < 1.0 && kept(1.0) > 0.97 && kept(20.0) < kept(10.0), "{spec}");
+        }
+        let hot = kept_after(&magnet("disc:20x3:N35"), Temperature::from_celsius(150.0)).unwrap();
+        assert!((0.0..0.1).contains(&hot), "{hot}");
     }
 
     #[test]

@@ -7,6 +7,7 @@
 
 mod bessel;
 mod block_block;
+mod capacity;
 mod disc_block;
 mod disc_disc;
 mod elliptic;
@@ -14,24 +15,36 @@ mod error;
 mod far;
 mod field;
 mod force;
+mod gap;
 mod grade;
 mod grip;
+mod iron;
 mod magnet;
 mod places;
 mod pull;
 mod quadrature;
+mod wind;
 
+pub use capacity::{
+    Capacity, CapacityAsk, Friction, InnerHeld, MEASURED_AT, Measured, grip_capacity,
+};
 pub use error::HoldError;
 pub use field::{
     Demagnetising, FLUX_INDEX_HEIGHT, FLUX_INDEX_LIMIT, demagnetising, flux_density, flux_index,
 };
-pub use force::{FieldStrength, FluxDensity, Force, Pressure, Temperature};
-pub use grade::{Grade, HeatLimit, at_temperature, heat_limit};
+pub use force::{Density, FieldStrength, FluxDensity, Force, Pressure, Speed, Temperature};
+pub use gap::{GapParts, gap_through};
+pub use grade::{Grade, HeatLimit, at_temperature, heat_limit, kept_after};
 pub use grip::Grip;
+pub use iron::{Iron, IronPull, Partner, iron_pull};
 pub use magnet::{LEAST_SIZE, MOST_POLARISATION, MOST_SIZE, Magnet, MagnetShape};
 pub use places::{Barren, GripAsk, GripPlan, Hindrance, Stretch, place_grips};
 pub use pull::{
     LEAST_GAP, MOST_DISTANCE, PairForce, PeakSlide, pair_force, peak_slide, plate_pull,
+};
+pub use wind::{
+    AIR_DENSITY, Beaufort, CoverWind, GUST_FACTOR, PressureZone, RatedGust, WIND_SOURCES,
+    pressure_coefficient, rated_gust, stagnation_pressure, wind_load, wind_share,
 };
 
 /// The usual cautions that go with strong magnets, to be shown wherever they are chosen, made up or
