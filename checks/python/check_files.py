@@ -6,9 +6,10 @@ FOLDER holds truth.json and, for each drawing named there, NAME.dxf, NAME.svg, N
 truth.json gives for each piece its outlines as points within 0.0001 mm of the curve, in drawing
 coordinates; shapely measures those, so no area or length comes from the exporters themselves.
 
-Readers: ezdxf (DXF), our own few lines of the SVG arc formula (SVG 1.1, F.6.5), pikepdf (PDF content),
+Readers: ezdxf (DXF, HP-GL/2), hp2xx (HP-GL/2), our own few lines of the SVG arc formula (SVG 1.1, F.6.5), pikepdf (PDF content),
 qpdf and poppler (validity, page size, fonts, words).
-Tolerances, from the exporters' promise: places 0.01 mm, area and perimeter 1e-4, page size 0.1 mm.
+Tolerances, from the exporters' promise: places 0.01 mm, area and perimeter 1e-4, page size 0.1 mm;
+a plot's sizes one unit of 0.025 mm, and its places half a unit each way and half a unit of chord.
 """
 
 import json
@@ -21,6 +22,10 @@ from xml.etree import ElementTree
 
 import ezdxf
 import pikepdf
+from ezdxf.addons.hpgl2.backend import Recorder
+from ezdxf.addons.hpgl2.interpreter import Interpreter
+from ezdxf.addons.hpgl2.plotter import Plotter
+from ezdxf.addons.hpgl2.tokenizer import hpgl2_commands
 from ezdxf.lldxf.encoding import decode_dxf_unicode
 from shapely.geometry import LinearRing, Polygon
 
@@ -108,6 +113,83 @@ def check_dxf(path, drawing):
         assert points("4") == piece["notches"], f"{path.name}: notches"
         assert points("13") == piece["drills"], f"{path.name}: drill points"
         assert len(block.query('LINE[layer=="7"]')) == 1, f"{path.name}: grain"
+
+
+# --- HP-GL/2
+
+UNIT = 0.025  # mm
+DRAW, NOTCH, CUT = 1, 2, 3  # the pens that the test gave out
+
+
+def ways_by_ezdxf(path):
+    """Pen and places, in plotter units, of each way from pen down to pen up."""
+    recorder = Recorder()
+    interpreter = Interpreter(Plotter(recorder))
+    interpreter.run(hpgl2_commands(path.read_bytes()))
+    assert not interpreter.errors, f"{path.name}: {interpreter.errors}"
+    # It draws one page from a clean start, so it has nothing to do at these two.
+    assert interpreter.not_implemented_commands <= {"IN", "PG"}, f"{path.name}: {interpreter.not_implemented_commands}"
+    ways = []
+    for _, properties, parts in recorder.player().recordings():
+        for part in parts if isinstance(parts, (list, tuple)) else [parts]:
+            points = part.control_vertices() if hasattr(part, "control_vertices") else part.vertices()
+            ways.append((properties.pen_index, [(p.x, p.y) for p in points]))
+    return joined(ways)
+
+
+def joined(ways):
+    """Readers lift the pen within a long way; one that starts where the last one ended goes on."""
+    whole = []
+    for pen, places in ways:
+        if whole and whole[-1][0] == pen and whole[-1][1][-1] == places[0]:
+            whole[-1][1].extend(places[1:])
+        else:
+            whole.append((pen, places))
+    return whole
+
+
+def ways_by_hp2xx(path):
+    """The same by hp2xx, as it writes again what it has read."""
+    again = path.with_suffix(".again")
+    said = subprocess.run(["hp2xx", "-q", "-m", "hpgl", "-t", "-f", again, path], capture_output=True, text=True)
+    assert said.returncode == 0 and "error" not in said.stderr.lower(), f"{path.name}: {said.stderr}"
+    ways, pen = [], None
+    for command in again.read_text().split(";"):
+        command = command.strip()
+        numbers = [float(n) for n in re.findall(r"[-0-9.]+", command[2:])]
+        places = list(zip(numbers[::2], numbers[1::2]))
+        if command[:2] == "SP":
+            pen = int(numbers[0])
+        elif command[:2] == "PU" and places:
+            ways.append((pen, places))
+        elif command[:2] == "PD" and places:
+            ways[-1][1].extend(places)
+    return joined([(pen, places) for pen, places in ways if len(places) > 1])
+
+
+def check_plot(path, drawing):
+    outlines = [ring for piece in drawing["pieces"] for key in ("cut", "cut_outs") for ring in piece[key]]
+    low = [min(p[axis] for ring in outlines for p in ring) for axis in (0, 1)]
+    wanted = [[((x - low[0]) / drawing["scale"], (y - low[1]) / drawing["scale"]) for x, y in ring] for ring in outlines]
+    notches = sum(piece["notches"] for piece in drawing["pieces"])
+    for reader, ways in (("ezdxf", ways_by_ezdxf(path)), ("hp2xx", ways_by_hp2xx(path))):
+        what = f"{path.name} by {reader}"
+        assert {pen for pen, _ in ways} == {DRAW, CUT} | ({NOTCH} if notches else set()), what
+        assert sum(pen == NOTCH for pen, _ in ways) == notches, f"{what}: notches"
+        assert all(v == round(v) and v >= 0 for _, way in ways for p in way for v in p), f"{what}: no whole units"
+        rings = [way for pen, way in ways if pen == CUT]
+        assert len(rings) == len(wanted), f"{what}: {len(rings)} cuts, {len(wanted)} were drawn"
+        assert all(ring[0] == ring[-1] for ring in rings), f"{what}: a cut that does not close"
+        corner = [min(p[axis] for ring in rings for p in ring) for axis in (0, 1)]
+        found = [Polygon([((x - corner[0]) * UNIT, (y - corner[1]) * UNIT) for x, y in ring]) for ring in rings]
+        for b in map(Polygon, wanted):
+            a = found.pop(min(range(len(found)), key=lambda i: found[i].centroid.distance(b.centroid) + abs(found[i].length - b.length)))
+            for axis in (0, 1):
+                sizes = [shape.bounds[axis + 2] - shape.bounds[axis] for shape in (a, b)]
+                assert abs(sizes[0] - sizes[1]) <= UNIT + 2e-4, f"{what}: {sizes[0]} mm, {sizes[1]} were drawn"
+            # The corner that all places are taken from is rounded as well as they are.
+            off = a.exterior.hausdorff_distance(b.exterior)
+            assert off <= UNIT * math.sqrt(2) + UNIT / 2, f"{what}: off by {off:.4f} mm"
 
 
 # --- SVG
@@ -302,6 +384,7 @@ def main(folder):
     for drawing in json.loads((folder / "truth.json").read_text(encoding="utf-8")):
         name = drawing["name"]
         check_dxf(folder / f"{name}.dxf", drawing)
+        check_plot(folder / f"{name}.plt", drawing)
         check_svg(folder / f"{name}.svg", drawing)
         check_pdf(folder / f"{name}.pdf", drawing)
         for paper, size in drawing["tiles"].items():

@@ -1,21 +1,22 @@
 //! Exported files against other programs that read them.
 //!
 //! Sources: ezdxf 1.4 (MIT), pikepdf 10 (MPL-2.0) and shapely 2.2 (BSD-3-Clause), qpdf and poppler,
-//! run by `checks/python/check_files.py`; crate dxf 0.6 (MIT) as second reader of DXF. Shapely measures
-//! the outlines as points within 0.0001 mm of the curve. Tolerances, as the exporters promise: places
-//! 0.01 mm, area and perimeter 1e-4, page size 0.1 mm; ezdxf's strict reader and audit find no error
-//! and nothing to mend.
+//! run by `checks/python/check_files.py`; crate dxf 0.6 (MIT) as second reader of DXF. HP-GL/2 is read by
+//! ezdxf's `hpgl2` and by hp2xx 3.4 (GPL, a program of Debian). Shapely measures the outlines as points
+//! within 0.0001 mm of the curve. Tolerances, as the exporters promise: places 0.01 mm, area and
+//! perimeter 1e-4, page size 0.1 mm, sizes of a plot one unit of 0.025 mm; ezdxf's strict reader and
+//! audit find no error and nothing to mend.
 
 #![allow(clippy::unwrap_used)] // Helpers of tests are tests.
 
-use std::{fs, path::Path as FilePath};
+use std::{fs, num::NonZeroU8, path::Path as FilePath};
 
 use checks::python;
 use drafting::{DrillPoint, Notch, NotchForm, Piece, PieceText};
 use dxf::entities::EntityType;
 use export::{
-    Caption, Drawing, Element, LaidCloth, LineKind, Paper, Scale, drawing_of_lay,
-    drawing_of_pieces, write_dxf, write_pdf, write_svg, write_tiles,
+    Caption, Drawing, Element, LaidCloth, LineKind, Paper, Pens, Plotter, Reach, Scale,
+    drawing_of_lay, drawing_of_pieces, write_dxf, write_hpgl, write_pdf, write_svg, write_tiles,
 };
 use geometry::{Angle, Frame, Length, Path, Piece as PieceFrame, Placement, Point, Vertex};
 use serde_json::{Value, json};
@@ -103,6 +104,12 @@ fn drawings() -> (Drawing<geometry::Page>, Drawing<geometry::Roll>) {
     (drawing_of_pieces(&pieces, caption("H-0142 front, pieces", 1.0)), lay)
 }
 
+/// Pen 1 draws, pen 2 notches, pen 3 cuts.
+fn plotter() -> Plotter {
+    let [draw, notch, cut] = [1, 2, 3].map(NonZeroU8::new);
+    Plotter { pens: Pens { cut, draw, notch }, reach: Reach::HpGl2 }
+}
+
 /// Writes a drawing in every format and answers what was drawn.
 fn write<F: Frame>(folder: &FilePath, name: &str, drawing: &Drawing<F>) -> Value {
     let save =
@@ -110,6 +117,7 @@ fn write<F: Frame>(folder: &FilePath, name: &str, drawing: &Drawing<F>) -> Value
     save(".dxf", &write_dxf(drawing).unwrap());
     save(".svg", write_svg(drawing).unwrap().as_bytes());
     save(".pdf", &write_pdf(drawing).unwrap());
+    save(".plt", &write_hpgl(drawing, &plotter()).unwrap());
     for paper in [Paper::A4, Paper::Letter] {
         save(&format!("-{}.pdf", paper.name()), &write_tiles(drawing, paper).unwrap());
     }

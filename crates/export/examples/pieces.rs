@@ -4,12 +4,13 @@
 //! cargo run -p export --example pieces -- target/pieces
 //! ```
 
-use std::{env, error::Error, fs, path::Path as FilePath};
+use std::{env, error::Error, fs, num::NonZeroU8, path::Path as FilePath};
 
 use drafting::{DrillPoint, Notch, NotchForm, Piece, PieceText};
 use export::{
-    Caption, Dimension, Drawing, Element, Group, LaidCloth, LineKind, Paper, Scale, Text, TextRole,
-    ToneKind, drawing_of_lay, drawing_of_pieces, write_dxf, write_pdf, write_svg, write_tiles,
+    Caption, Dimension, Drawing, Element, Group, LaidCloth, LineKind, Paper, Pens, Plotter, Reach,
+    Scale, Text, TextRole, ToneKind, drawing_of_lay, drawing_of_pieces, write_dxf, write_hpgl,
+    write_pdf, write_svg, write_tiles,
 };
 use geometry::{Angle, Frame, Length, Pane, Path, Placement, Point, Vertex};
 
@@ -21,6 +22,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let (panel, sleeve) = (panel(), sleeve());
     let pieces = drawing_of_pieces(&[panel.clone(), sleeve.clone()], caption("pieces", 1.0));
     fs::write(out.join("pieces.dxf"), write_dxf(&pieces)?)?;
+    fs::write(out.join("pieces.plt"), write_hpgl(&pieces, &plotter())?)?;
     fs::write(out.join("pieces.pdf"), write_pdf(&pieces)?)?;
     fs::write(out.join("pieces-a4.pdf"), write_tiles(&pieces, Paper::A4)?)?;
     fs::write(out.join("pieces-letter.pdf"), write_tiles(&pieces, Paper::Letter)?)?;
@@ -41,6 +43,12 @@ fn main() -> Result<(), Box<dyn Error>> {
     fs::write(out.join("pane.svg"), write_svg(&picture)?)?;
     fs::write(out.join("pane.pdf"), write_pdf(&picture)?)?;
     Ok(())
+}
+
+/// Pen 1 draws, pen 2 notches, pen 3 cuts.
+fn plotter() -> Plotter {
+    let [draw, notch, cut] = [1, 2, 3].map(NonZeroU8::new);
+    Plotter { pens: Pens { cut, draw, notch }, reach: Reach::HpGl2 }
 }
 
 fn mm(value: f64) -> Length {

@@ -40,6 +40,27 @@ pub enum ExportError {
         /// Most sheets allowed.
         most: usize,
     },
+    /// The drawing reaches farther than the plotter can count.
+    #[error(
+        "`{title}` is {found:.0} long on the plotter, which counts no farther than {most:.0}; set \
+         its range to HP-GL/2 if it reads that, or plot smaller pieces, or print tiles"
+    )]
+    BeyondReach {
+        /// Title of the drawing.
+        title: String,
+        /// Longer side of what would be plotted.
+        found: Length,
+        /// Farthest the plotter counts.
+        most: Length,
+    },
+    /// No pen is there for anything that is drawn.
+    #[error(
+        "the plotter has no pen for anything on `{title}`; give a pen number to cut, draw or notch"
+    )]
+    NoPen {
+        /// Title of the drawing.
+        title: String,
+    },
     /// The PDF library refused the document.
     #[error("the PDF of `{title}` could not be written ({reason}); export SVG or DXF instead")]
     Pdf {

@@ -1,9 +1,10 @@
-//! One drawing, many formats: DXF, SVG, PDF.
+//! One drawing, many formats: DXF, HP-GL/2, SVG, PDF.
 //!
 //! ```text
 //! pieces ─┐                    ┌─ write_dxf    cutting table, plotter
-//! lay    ─┼─ Drawing<Frame> ───┼─ write_svg    screen
-//! pane   ─┘                    ├─ write_pdf    plotter paper, one page
+//! lay    ─┼─ Drawing<Frame> ───┼─ write_hpgl   cutting table, pen plotter
+//! pane   ─┘                    ├─ write_svg    screen
+//!                              ├─ write_pdf    plotter paper, one page
 //!                              └─ write_tiles  office paper, many sheets
 //! ```
 //!
@@ -16,6 +17,7 @@ mod drawing;
 mod dxf;
 mod error;
 mod hatch;
+mod hpgl;
 mod lettering;
 mod pane;
 mod pdf;
@@ -31,6 +33,7 @@ pub use dimension::{Dimension, LETTERING, upright};
 pub use drawing::{Anchor, Caption, Drawing, Element, Group, Label, MARGIN, Scale, Text, TextRole};
 pub use dxf::write_dxf;
 pub use error::ExportError;
+pub use hpgl::{Pens, Plotter, Reach, write_hpgl};
 pub use pane::{PanePicture, drawing_of_pane, fit_scale};
 pub use pdf::{LONGEST_PAGE, write_pdf};
 pub use pieces::{LaidCloth, drawing_of_lay, drawing_of_pieces, group_of_piece};
