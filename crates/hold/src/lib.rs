@@ -8,6 +8,7 @@
 mod bessel;
 mod block_block;
 mod capacity;
+mod caution;
 mod disc_block;
 mod disc_disc;
 mod elliptic;
@@ -18,9 +19,11 @@ mod force;
 mod gap;
 mod grade;
 mod grip;
+mod heat;
 mod iron;
 mod magnet;
 mod places;
+mod polarity;
 mod pull;
 mod quadrature;
 mod wind;
@@ -28,6 +31,7 @@ mod wind;
 pub use capacity::{
     Capacity, CapacityAsk, Friction, InnerHeld, MEASURED_AT, Measured, grip_capacity,
 };
+pub use caution::{Caution, CautionAsk, CautionKind, cautions, magnet_cautions};
 pub use error::HoldError;
 pub use field::{
     Demagnetising, FLUX_INDEX_HEIGHT, FLUX_INDEX_LIMIT, demagnetising, flux_density, flux_index,
@@ -36,9 +40,17 @@ pub use force::{Density, FieldStrength, FluxDensity, Force, Pressure, Speed, Tem
 pub use gap::{GapParts, gap_through};
 pub use grade::{Grade, HeatLimit, at_temperature, heat_limit, kept_after};
 pub use grip::Grip;
+pub use heat::{
+    ClothInSun, CoverSide, GLASS_IN_SUN, GlassInSun, GlassTemperature, HOTTEST_ON_GLASS,
+    HeatTransfer, SolarHeat, openness_words, solar_heat,
+};
 pub use iron::{Iron, IronPull, Partner, iron_pull};
 pub use magnet::{LEAST_SIZE, MOST_POLARISATION, MOST_SIZE, Magnet, MagnetShape};
 pub use places::{Barren, GripAsk, GripPlan, Hindrance, Stretch, place_grips};
+pub use polarity::{
+    AirCarriage, FORBIDDEN_ABOVE, GripPoles, MAGNETISED_FROM, PARCEL_DISTANCES, Packing,
+    ParcelField, PolarityPlan, Pole, parcel_field, plan_polarity,
+};
 pub use pull::{
     LEAST_GAP, MOST_DISTANCE, PairForce, PeakSlide, pair_force, peak_slide, plate_pull,
 };
@@ -47,8 +59,8 @@ pub use wind::{
     pressure_coefficient, rated_gust, stagnation_pressure, wind_load, wind_share,
 };
 
-/// The usual cautions that go with strong magnets, to be shown wherever they are chosen, made up or
-/// fitted.
+/// The usual cautions in short, for drawings that do not know their magnets; [`cautions`] gives them
+/// with figures.
 pub const CAUTIONS: [&str; 6] = [
     "Keep magnets 15 cm or more from pacemakers, defibrillators and other implants.",
     "Keep magnets from children: two that are swallowed can kill. Get medical help at once.",

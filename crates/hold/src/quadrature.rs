@@ -64,6 +64,16 @@ pub(crate) fn peak(low: f64, high: f64, f: impl Fn(f64) -> f64) -> (f64, f64) {
     [best, (p, at_p), (q, at_q)].into_iter().fold(best, |x, y| if y.1 > x.1 { y } else { x })
 }
 
+/// Where a falling curve crosses zero between `low` and `high`; the nearer end where it doesn't.
+pub(crate) fn bisect(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
+    // Half of a millionth of a percent of the range is left.
+    for _ in 0..30 {
+        let middle = 0.5 * (low + high);
+        if f(middle) > 0.0 { low = middle } else { high = middle }
+    }
+    0.5 * (low + high)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -84,5 +94,11 @@ mod tests {
         let (x, y) = peak(0.0, 10.0, |x| 3.0 - (x - 7.123).powi(2));
         assert!((x - 7.123).abs() < 1e-7 && (y - 3.0).abs() < 1e-14);
         assert_eq!(peak(0.0, 10.0, |x| x).0, 10.0);
+    }
+
+    #[test]
+    fn a_falling_curve_is_followed_to_its_zero() {
+        assert!((bisect(0.0, 5.0, |x| 2.0 - x * x) - 2_f64.sqrt()).abs() < 1e-8);
+        assert!(bisect(0.0, 5.0, |_| -1.0) < 1e-8);
     }
 }
