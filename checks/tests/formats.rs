@@ -14,8 +14,8 @@ use geometry::{Angle, Length, Piece, Point};
 use lay::{Ask, Effort, Shape, lay};
 use serde_json::{Value, json};
 use shop::{
-    CheckAnswer, FileAnswer, LayAnswer, MakeAnswer, PaneAnswer, PullAnswer, SCHEMAS, read_book,
-    read_order, read_shapes, schema, write_order,
+    CheckAnswer, FileAnswer, LayAnswer, MakeAnswer, PaneAnswer, PullAnswer, PullRow, SCHEMAS,
+    read_book, read_order, read_shapes, schema, write_order,
 };
 use survey::{Policy, Unit, Voice, judge, read_tape};
 
@@ -197,7 +197,23 @@ fn answers_obey_their_schemas() {
     let lay_ask = Ask { width: Length::from_mm(500.0), gap: Length::ZERO, shapes: vec![shape] };
     let effort = Effort { seed: 1, rounds: 1, keep_going: &|| true, progress: &|_| () };
     let laid = LayAnswer::of(&lay(&lay_ask, &effort).unwrap());
-    let pull = PullAnswer { pull_n: 12.5, slide_n: -0.5, force_n: [0.5, 0.0, -12.5] };
+    let row = PullRow {
+        gap_mm: 8.0,
+        celsius: 60.0,
+        pull_n: 12.5,
+        peak_slide_n: 6.0,
+        peak_at_mm: 8.5,
+        loses_for_good: None,
+    };
+    let pull = PullAnswer {
+        pull_n: 12.5,
+        slide_n: -0.5,
+        force_n: [0.5, 0.0, -12.5],
+        gap_mm: 8.0,
+        iron_disc_n: Some(11.0),
+        table: vec![row],
+        cautions: vec!["Keep clear.".into()],
+    };
     let made = PaneAnswer {
         name: "front".into(),
         verdict: check.panes[0].verdict,
@@ -224,6 +240,7 @@ fn answers_obey_their_schemas() {
         ("check", changed(&answers[0].1, "/panes/0/band_mm/middle", Some(json!(3)))),
         ("check", changed(&answers[0].1, "/panes/0/chance_of_fit", Some(json!(1.5)))),
         ("pull", changed(&answers[1].1, "/force_n", Some(json!([1, 2])))),
+        ("pull", changed(&answers[1].1, "/table/0/gap_mm", None)),
         ("lay", changed(&answers[2].1, "/places/0/turn_deg", None)),
         ("make", changed(&answers[3].1, "/files/0/bytes", Some(json!(-1)))),
     ]);

@@ -64,7 +64,7 @@ enum Command {
     /// Force of one magnet pair through glass.
     ///
     /// SPEC is disc:DIAMETERxTHICKNESS:BR or block:LxWxT:BR, in mm and tesla or a grade name, such
-    /// as disc:20x3:N35.
+    /// as disc:20x3:N35. One side may be iron:DIAMETERxTHICKNESS.
     Pull(pull::PullArgs),
     /// Prints the JSON Schema of a file or answer.
     Schema {

@@ -218,6 +218,69 @@ fn pull_agrees_with_published_methods_and_refuses_nonsense() {
 }
 
 #[test]
+fn pull_reckons_with_iron_heat_and_what_lies_between() {
+    let orders = Orders::new();
+    let plot = orders.path("pull.svg");
+    let ask = |more: &[&str]| {
+        let mut args = vec!["pull", "--outer", "disc:20x3:N35", "--inner", "disc:20x3:N35"];
+        args.extend(more);
+        paneloft(&args)
+    };
+    let value = |more: &[&str]| -> Value {
+        serde_json::from_slice(&ask(&[more, &["--json"]].concat()).stdout).unwrap()
+    };
+    // 7 + 0.5 + 0.4 + 0.1 = 8 mm.
+    let through = value(&["--glass", "7", "--cloth", "0.5,0.4", "--pad", "0.1", "--table"]);
+    assert!((through["pull_n"].as_f64().unwrap() - 4.992_367).abs() < 1e-5, "{through}");
+    assert_eq!(through["table"].as_array().unwrap().len(), 15);
+    let iron = paneloft(&[
+        "pull",
+        "--outer",
+        "disc:20x3:N35",
+        "--inner",
+        "iron:40x3",
+        "--gap",
+        "4",
+        "--json",
+    ]);
+    let iron: Value = serde_json::from_slice(&iron.stdout).unwrap();
+    // A plate at 4 mm pulls as the pair does at 8 mm.
+    assert!((iron["pull_n"].as_f64().unwrap() - 4.992_367).abs() < 1e-5, "{iron}");
+    obeys("pull", &[through, iron]);
+
+    let drawn = ask(&["--gap", "8", "--table", "--plot", &plot]);
+    assert_eq!(code(&drawn), 0, "{}", words(&drawn.stderr));
+    assert!(words(&drawn.stdout).contains("60 °C *"), "{}", words(&drawn.stdout));
+    assert!(fs::read_to_string(&plot).unwrap().contains("force of the pair in N"));
+    let again = ask(&["--gap", "8", "--plot", &plot]);
+    assert_eq!(code(&again), 2, "what is there is left alone");
+
+    for nonsense in [
+        &["--glass", "60"][..],
+        &["--glass", "-7"],
+        &["--glass", "7", "--pad", "-1"],
+        &["--glass", "7", "--cloth", "thick"],
+        &["--glass", "7", "--gap", "8"],
+        &["--gap", "8", "--celsius", "400"],
+        &["--gap", "8", "--offset", "x"],
+        &[],
+    ] {
+        let refused = ask(nonsense);
+        assert_eq!(code(&refused), 2, "{nonsense:?}");
+        assert!(!refused.stderr.is_empty() && refused.stdout.is_empty(), "{nonsense:?}");
+    }
+    for (outer, inner) in [
+        ("iron:20x3", "iron:20x3"),
+        ("disc:0x0:N35", "disc:20x3:N35"),
+        ("disc:20x3:5", "disc:20x3:N35"),
+        ("disc:20x3:N35", "iron:0x3"),
+    ] {
+        let refused = paneloft(&["pull", "--outer", outer, "--inner", inner, "--gap", "8"]);
+        assert_eq!(code(&refused), 2, "{outer} {inner}");
+    }
+}
+
+#[test]
 fn lay_puts_shapes_and_orders_on_cloth() {
     let orders = Orders::new();
     let shapes = json!({"width_mm": 1500, "pieces": [{"name": "a", "count": 10,

@@ -12,6 +12,7 @@
 //! that says how. Exporters are pure: they return bytes, know no clock, and give the same bytes for
 //! the same drawing. All formats agree to 0.01 mm, and keep area and length to 1e-4.
 
+mod chart;
 mod dimension;
 mod drawing;
 mod dxf;
@@ -29,6 +30,7 @@ mod svg;
 mod tiles;
 mod view;
 
+pub use chart::{Axis, Chart, Curve, drawing_of_chart};
 pub use dimension::{Dimension, LETTERING, upright};
 pub use drawing::{Anchor, Caption, Drawing, Element, Group, Label, MARGIN, Scale, Text, TextRole};
 pub use dxf::write_dxf;

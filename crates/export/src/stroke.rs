@@ -49,6 +49,16 @@ pub enum LineKind {
     Join,
     /// Where a sheet of paper is trimmed, and the rings that show it lies right.
     Trim,
+    /// Curve of pull in a chart.
+    Pull,
+    /// The same, warm.
+    PullWarm,
+    /// Curve of sideways force in a chart.
+    Sideways,
+    /// The same, warm.
+    SidewaysWarm,
+    /// Line of a chart's scale.
+    ScaleLine,
 }
 
 /// How a line is drawn.
@@ -105,6 +115,11 @@ impl LineKind {
             Self::Selvedge => stroke("selvedge", 0.35, CONTINUOUS, Ink::Quiet, 8),
             Self::Join => stroke("join", 0.18, DASHED, Ink::Quiet, 15),
             Self::Trim => stroke("trim", 0.18, CONTINUOUS, Ink::Quiet, 15),
+            Self::Pull => stroke("pull", 0.7, CONTINUOUS, Ink::Accent, 15),
+            Self::PullWarm => stroke("pull-warm", 0.35, DASHED, Ink::Accent, 15),
+            Self::Sideways => stroke("sideways", 0.7, CONTINUOUS, Ink::Ink, 15),
+            Self::SidewaysWarm => stroke("sideways-warm", 0.35, DASHED, Ink::Ink, 15),
+            Self::ScaleLine => stroke("scale-line", 0.18, CONTINUOUS, Ink::Band, 15),
         }
     }
 }

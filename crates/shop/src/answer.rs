@@ -187,7 +187,7 @@ pub struct DepthAnswer {
 }
 
 /// Force of one magnet pair.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
 pub struct PullAnswer {
     /// Towards each other, newtons; negative when they push apart.
     pub pull_n: f64,
@@ -195,6 +195,35 @@ pub struct PullAnswer {
     pub slide_n: f64,
     /// On the outer magnet, newtons: x, y, and z pointing away from the inner one.
     pub force_n: [f64; 3],
+    /// Between the facing poles, millimetres.
+    pub gap_mm: f64,
+    /// Where one side is iron, `pull_n` being that of a wide thick plate: what this disc holds at
+    /// least, newtons.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub iron_disc_n: Option<f64>,
+    /// Forces at neighbouring gaps and temperatures, when asked for.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub table: Vec<PullRow>,
+    /// What to beware of, with figures.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub cautions: Vec<String>,
+}
+
+/// Forces of a magnet pair at one gap and temperature.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct PullRow {
+    /// Between the facing poles, millimetres.
+    pub gap_mm: f64,
+    /// Of both, degrees Celsius.
+    pub celsius: f64,
+    /// Towards each other, centred, newtons.
+    pub pull_n: f64,
+    /// The most that draws back along x, newtons; nothing at iron.
+    pub peak_slide_n: f64,
+    /// How far aside that is, millimetres.
+    pub peak_at_mm: f64,
+    /// Whether some strength is lost for good that hot; null where the grade is not known.
+    pub loses_for_good: Option<bool>,
 }
 
 /// Pieces laid on cloth.

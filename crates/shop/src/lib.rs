@@ -16,7 +16,7 @@ mod tree;
 
 pub use answer::{
     CheckAnswer, CheckedPane, DepthAnswer, DoubtAnswer, FileAnswer, LayAnswer, MakeAnswer,
-    PaneAnswer, PlaceAnswer, PullAnswer, QuestionAnswer,
+    PaneAnswer, PlaceAnswer, PullAnswer, PullRow, QuestionAnswer,
 };
 pub use book_file::read_book;
 pub use chain::{

@@ -1,0 +1,96 @@
+"""How many forces of offset disc pairs a second: the product and magpylib, in one run on one core.
+
+    python checks/python/pace_of_pulls.py
+
+Needs magnets-requirements.txt and cargo. The pair is a 20 x 3 mm disc 7 mm before its like, at 100
+offsets from 0.2 to 20 mm. magpylib (getFT) takes them as one path, which is its quickest way, with the
+coarsest of some meshes whose worst error against a pole integral good to 1e-9 is below 1e-4. The product
+is timed by its own bench at its usual 1e-10.
+"""
+import json
+import os
+import pathlib
+import subprocess
+import time
+
+for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ[name] = "1"
+
+import magpylib
+import numpy as np
+
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+BENCH = "equal discs at 7 mm"
+RADIUS, THICK, GAP, BR = 10e-3, 3e-3, 7e-3, 1.19
+OFFSETS = 0.2e-3 * np.arange(1, 101)
+MESHES = [(n, m, k) for k in (1, 2, 3) for n, m in ((8, 3), (12, 4), (16, 5), (20, 7), (28, 9), (36, 12),
+                                                   (48, 16), (64, 22), (90, 30), (120, 40), (160, 56))]
+WANTED = 1e-4
+
+
+def disc(where):
+    size = (2 * RADIUS, THICK)
+    return magpylib.magnet.Cylinder(position=where, dimension=size, polarization=(0, 0, BR))  # spelt as given
+
+
+def inner():
+    return disc((0, 0, -THICK / 2))
+
+
+def exact():
+    """Field of the inner disc over the poles of the outer one: Gauss in radius, even round."""
+    x, w = np.polynomial.legendre.leggauss(24)
+    rho, wr = 0.5 * RADIUS * (1 + x), 0.5 * RADIUS * w
+    phi = 2 * np.pi * np.arange(96) / 96
+    area = np.repeat(rho * wr, 96) * 2 * np.pi / 96
+    at = np.stack([np.outer(rho, np.cos(phi)).ravel(), np.outer(rho, np.sin(phi)).ravel()], axis=1)
+    forces = []
+    for offset in OFFSETS:
+        force = np.zeros(3)
+        for sign, z in ((-1, GAP), (1, GAP + THICK)):
+            places = np.column_stack([at[:, 0] + offset, at[:, 1], np.full(len(at), z)])
+            force += sign * area @ inner().getB(places)
+        forces.append(force * BR / (4e-7 * np.pi))
+    return np.array(forces)
+
+
+def meshed(mesh):
+    path = np.column_stack([OFFSETS, 0 * OFFSETS, np.full(len(OFFSETS), GAP + THICK / 2)])
+    outer = disc(path)
+    start = time.perf_counter()
+    force, _ = magpylib.getFT(inner(), outer, meshing=mesh)
+    return force, time.perf_counter() - start
+
+
+def magpylib_pace():
+    wanted = exact()
+    size = np.linalg.norm(wanted, axis=1)
+    found = []
+    for mesh in MESHES:
+        force, _ = meshed(mesh)
+        error = np.max(np.linalg.norm(force - wanted, axis=1) / size)
+        if error <= WANTED:
+            found.append((np.prod(mesh), mesh, error))
+    assert found, f"no mesh reaches {WANTED}"
+    _, mesh, error = min(found)
+    best = min(meshed(mesh)[1] for _ in range(5))
+    return len(OFFSETS) / best, mesh, error
+
+
+def our_pace():
+    subprocess.run(["cargo", "bench", "-p", "hold", "--bench", "pull", "--", BENCH], cwd=ROOT, check=True)
+    target = pathlib.Path(os.environ.get("CARGO_TARGET_DIR", ROOT / "target"))
+    file = target / "criterion" / "pull" / BENCH / "new" / "estimates.json"
+    nanoseconds = json.loads(file.read_text())["median"]["point_estimate"]
+    return len(OFFSETS) / (nanoseconds * 1e-9)
+
+
+def main():
+    theirs, mesh, error = magpylib_pace()
+    ours = our_pace()
+    print(f"magpylib {magpylib.__version__}, mesh {mesh}, worst error {error:.1e}: {theirs:,.0f} a second")
+    print(f"ours, error 1e-10: {ours:,.0f} a second")
+    print(f"ratio {ours / theirs:,.0f}")
+
+
+main()
