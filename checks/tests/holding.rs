@@ -171,11 +171,11 @@ fn the_flux_index_is_that_of_the_rule() {
     }
 }
 
-/// A disc of 10 × 9.3 mm has a permeance coefficient near 2, for which makers print 80, 100 and 120 °C.
+/// A disc of 10 × 9 mm has a permeance coefficient near 2, for which makers print 80, 100 and 120 °C.
 #[test]
 fn stout_magnets_stand_what_is_printed_for_their_grade() {
     for (grade, printed) in [("N35", 80.0), ("N35M", 100.0), ("N35H", 120.0)] {
-        let magnet: Magnet = format!("disc:10x9.3:{grade}").parse().unwrap();
+        let magnet: Magnet = format!("disc:10x9:{grade}").parse().unwrap();
         close(demagnetising(magnet.shape()).permeance(), 2.0, 0.05);
         let first = heat_limit(&magnet).unwrap().first_loss.celsius();
         close(first, printed, 6.0);

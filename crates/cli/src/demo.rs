@@ -29,7 +29,7 @@ pub(crate) fn demo(out: &Path) -> Answer {
         say::line("");
         let (head, rest) = done.summary.split_once('\n').unwrap_or((&done.summary, ""));
         say::line(&say::styled(say::STRONG, head));
-        for words in rest.lines().take_while(|l| !l.starts_with("Magnets:")) {
+        for words in rest.lines().take_while(|l| !l.starts_with("Take care:")) {
             let style = match words.trim_start().chars().next() {
                 Some('!') => say::DOUBT,
                 Some('?') => say::NEXT,

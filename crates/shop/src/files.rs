@@ -7,12 +7,12 @@ use export::{
     drawing_of_pane, drawing_of_pieces, fit_scale, write_dxf, write_pdf, write_svg, write_tiles,
 };
 use geometry::{Frame, Length, Placement};
-use hold::Barren;
+use hold::{Barren, CautionAsk, CoverSide, Magnet, Partner, cautions};
 use lay::Lay;
 use survey::{Doubt, SlipKind, Verdict};
 
 use crate::answer::{CheckAnswer, LayAnswer};
-use crate::chain::{DraftedPane, LaidPieces, Made, voice_of};
+use crate::chain::{DraftedPane, LaidPieces, MAGNET, Made, voice_of};
 use crate::folder::MadeFile;
 use crate::order::{Order, safe_file_name};
 use crate::order_file::write_order;
@@ -200,13 +200,30 @@ fn summary(order: &Order, made: &Made, lay: Option<&Lay>, left_out: &[String]) -
         lines.push("Left out:".to_owned());
         lines.extend(left_out.iter().map(|line| format!("  {line}")));
     }
-    if made.panes.iter().any(|pane| !pane.plan.grips.is_empty()) {
+    let n_pairs: usize = made.panes.iter().map(|pane| pane.plan.grips.len()).sum();
+    if n_pairs > 0 {
         lines.push(String::new());
-        lines.push("Magnets:".to_owned());
-        lines.extend(hold::CAUTIONS.iter().map(|line| format!("  {line}")));
+        lines.push("Take care:".to_owned());
+        lines.extend(caution_words(order, n_pairs).iter().map(|line| format!("  {line}")));
     }
     lines.push(String::new());
     lines.join("\n")
+}
+
+/// The cautions that go with an order's magnets, with figures; in short where none can be reckoned.
+fn caution_words(order: &Order, n_pairs: usize) -> Vec<String> {
+    let reckoned = || {
+        let outer: Magnet = order.cover.magnet.as_deref().unwrap_or(MAGNET).parse().ok()?;
+        let ask = CautionAsk {
+            outer: &outer,
+            inner: &Partner::Magnet(outer),
+            n_pairs: Some(n_pairs),
+            side: CoverSide::Outside,
+            rated: None,
+        };
+        Some(cautions(&ask).ok()?.into_iter().map(|caution| caution.words).collect())
+    };
+    reckoned().unwrap_or_else(|| hold::CAUTIONS.iter().map(ToString::to_string).collect())
 }
 
 /// A doubt, and whether the outline is cut as if it were so.
