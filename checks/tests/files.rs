@@ -40,7 +40,7 @@ fn panel(name: &str, (width, height): (f64, f64), radius: f64, bulges: [f64; 4])
             .map(|((x, y), bulge)| Vertex { point: Point::from_mm(x, y), bulge })
     });
     let cut_line = Path::closed(vertices.collect());
-    let notches = [NotchForm::Slit, NotchForm::Vee].map(|form| {
+    let notches = [NotchForm::Slit, NotchForm::Vee { width: mm(4.0) }].map(|form| {
         let part = if form == NotchForm::Slit { 0.2 } else { 0.7 };
         let (at, heading) = cut_line.at_length(cut_line.length() * part);
         Notch { at, inward: heading + Angle::from_degrees(90.0), depth: mm(4.0), form }

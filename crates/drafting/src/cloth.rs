@@ -13,6 +13,61 @@ pub struct Cloth {
     pub usable_width: Length,
     /// Whether a piece may lie turned by half a turn: not on cloth with a nap or a one-way print.
     pub half_turn: bool,
+    /// How its print stands on the roll; pieces stand upright in it.
+    pub print: Option<Print>,
+    /// How much it shrinks before it is used, for which pieces are cut larger.
+    pub shrinkage: Shrinkage,
+}
+
+/// Which way of the roll is up in a print.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Print {
+    /// Along it: towards its cut end.
+    Along,
+    /// Across it: towards the upper selvedge, with the cut end on the left.
+    Across,
+}
+
+impl Print {
+    /// Every one, in order.
+    pub const ALL: &'static [Self] = &[Self::Along, Self::Across];
+
+    /// How it is spelt in files.
+    #[must_use]
+    pub const fn spelling(self) -> &'static str {
+        match self {
+            Self::Along => "along",
+            Self::Across => "across",
+        }
+    }
+}
+
+/// How much a cloth shrinks, as parts of what was cut: 0.02 for 2 %; below 0 where it stretches.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Shrinkage {
+    /// Along the roll.
+    pub warp: f64,
+    /// Across it.
+    pub weft: f64,
+}
+
+impl Shrinkage {
+    /// Most it may be. Chosen by us: a cloth that gives more is no good for fitted covers.
+    pub const MOST: f64 = 0.1;
+
+    /// What lengths along and across the roll are multiplied by: what shrinks by s is cut 1/(1 − s)
+    /// times as long.
+    #[must_use]
+    pub fn growth(self) -> [f64; 2] {
+        [1.0 / (1.0 - self.warp), 1.0 / (1.0 - self.weft)]
+    }
+
+    fn check(self, cloth: &str) -> Result<(), DraftError> {
+        match [self.warp, self.weft].into_iter().find(|part| !(part.abs() <= Self::MOST)) {
+            None => Ok(()),
+            Some(part) => Err(DraftError::Shrinkage { cloth: cloth.to_owned(), part }),
+        }
+    }
 }
 
 /// How the workshop sews.
@@ -38,11 +93,22 @@ pub(crate) enum Lie {
 }
 
 impl Cloth {
+    /// Refuses cloth that nothing can be cut from.
+    pub(crate) fn check(&self) -> Result<(), DraftError> {
+        positive("the usable width of the cloth", self.usable_width)?;
+        self.shrinkage.check(&self.name)
+    }
+
+    /// Width of a piece, before it is cut larger for shrinking, that just fits across.
+    pub(crate) fn room(&self) -> Length {
+        self.usable_width / self.shrinkage.growth()[1]
+    }
+
     /// How a piece of these bounds fits across the cloth: preferably with x along the roll.
     pub(crate) fn lie(&self, bounds: &Bounds<PieceFrame>) -> Option<Lie> {
-        if bounds.height() <= self.usable_width {
+        if bounds.height() <= self.room() && self.print != Some(Print::Along) {
             Some(Lie::XAlong)
-        } else if bounds.width() <= self.usable_width {
+        } else if bounds.width() <= self.room() && self.print != Some(Print::Across) {
             Some(Lie::YAlong)
         } else {
             None
@@ -55,7 +121,7 @@ impl Cloth {
             Lie::XAlong => 0.0,
             Lie::YAlong => 90.0,
         };
-        let second = self.half_turn.then_some(first + 180.0);
+        let second = (self.half_turn && self.print.is_none()).then_some(first + 180.0);
         [first].into_iter().chain(second).map(Angle::from_degrees).collect()
     }
 }

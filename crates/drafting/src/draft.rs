@@ -52,14 +52,16 @@ impl PieceFigures {
 /// Something the benches should know about a draft; shown as a plain sentence.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Remark {
-    /// A hem that has too much cloth to lie flat where the edge curves, or too little.
-    HemOnCurve {
+    /// Hems that have too much cloth to lie flat where the edge curves, or too little, and are
+    /// notched for it.
+    Eased {
         /// The piece.
         item: String,
-        /// Numbers of the sides, from 1, whose hem is meant.
-        sides: Vec<usize>,
-        /// Whether cloth is to spare (the edge bulges) or short (it is hollow).
-        spare: bool,
+        /// The sides and corners meant, and whether cloth is to spare there (the edge bulges) or
+        /// short (it is hollow).
+        places: Vec<(String, bool)>,
+        /// Notches marked in all.
+        n: usize,
         /// Difference in length between the hem's cut edge and where it comes to lie, relative, at
         /// its largest.
         excess: f64,
@@ -94,22 +96,26 @@ pub enum Remark {
 impl fmt::Display for Remark {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            // Snips end 5 mm from the fold: common practice, no source.
-            Self::HemOnCurve { item, sides, spare, excess } => {
-                let (longer, cut) =
-                    if *spare { ("longer", "take out small Vs") } else { ("shorter", "snip it") };
+            Self::Eased { item, places, n, excess } => {
                 // Past a half, a figure says no more than "much" does.
                 let much = if *excess < 0.5 {
                     format!("up to {:.0} %", 100.0 * excess)
                 } else {
                     "much".to_owned()
                 };
-                write!(
-                    f,
-                    "The hem of {item} at {} is {much} {longer} at its cut edge than where it comes \
-                     to lie: {cut} where it curves most, to 5 mm from the fold.",
-                    listed(sides)
-                )
+                let named = |wanted: bool| -> Vec<&str> {
+                    let of = places.iter().filter(|(_, spare)| *spare == wanted);
+                    of.map(|(place, _)| place.as_str()).collect()
+                };
+                let (spare, short) = (named(true), named(false));
+                let mut says = Vec::new();
+                if !spare.is_empty() {
+                    says.push(format!("longer at {}: take out the Vs", listed(&spare)));
+                }
+                if !short.is_empty() {
+                    says.push(format!("shorter at {}: snip at the slits", listed(&short)));
+                }
+                write!(f, "The hem of {item} is {much} {}; {n} are marked.", says.join(", and "))
             }
             Self::SharpCorner { corner, radius, inset } => write!(
                 f,
@@ -130,13 +136,12 @@ impl fmt::Display for Remark {
     }
 }
 
-/// `side 2`, `sides 1 and 2`, `sides 1, 2 and 3`.
-fn listed(sides: &[usize]) -> String {
-    let names: Vec<String> = sides.iter().map(usize::to_string).collect();
+/// `side 2`, `side 1 and corner 2`, `side 1, side 2 and corner 3`.
+fn listed(names: &[&str]) -> String {
     match names.split_last() {
-        Some((last, [])) => format!("side {last}"),
-        Some((last, rest)) => format!("sides {} and {last}", rest.join(", ")),
-        None => "no side".to_owned(),
+        Some((last, [])) => (*last).to_owned(),
+        Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
+        None => String::new(),
     }
 }
 
@@ -146,21 +151,19 @@ mod tests {
 
     #[test]
     fn a_remark_says_what_to_do() {
-        let remark = |excess| Remark::HemOnCurve {
+        let remark = |excess| Remark::Eased {
             item: "front panel".to_owned(),
-            sides: vec![1, 3],
-            spare: true,
+            places: vec![("corner 1".to_owned(), true), ("side 3".to_owned(), false)],
+            n: 7,
             excess,
         };
-        assert!(
-            remark(3.0).to_string().contains("at sides 1 and 3 is much longer at its cut edge")
-        );
-        assert!(remark(0.08).to_string().contains("is up to 8 % longer"));
+        assert!(remark(3.0).to_string().contains("is much longer at corner 1: take out the Vs"));
+        assert!(remark(0.08).to_string().contains("and shorter at side 3: snip at the slits; 7"));
     }
 
     #[test]
-    fn sides_are_listed_as_people_say_them() {
-        assert_eq!(listed(&[2]), "side 2");
-        assert_eq!(listed(&[1, 2, 4]), "sides 1, 2 and 4");
+    fn places_are_listed_as_people_say_them() {
+        assert_eq!(listed(&["side 2"]), "side 2");
+        assert_eq!(listed(&["side 1", "side 2", "side 4"]), "side 1, side 2 and side 4");
     }
 }

@@ -1,20 +1,28 @@
 //! From the glass edge to the finished edge, the hem stitch and the cut line.
 //!
-//! - The *finished edge* is the glass edge moved inwards, arcs exact. A side of it runs from one
-//!   corner's middle line (the line that halves the corner) to the next.
-//! - The *cut line* is the edge of everything that lies within a side's allowance of that side:
-//!   what is called the union of the finished edge with one round-ended strip for each side. Beside
-//!   a raw side (allowance 0) a strip ends square, so that nothing hangs over the raw edge.
+//! - The *finished edge* is the glass edge moved inwards by the inset, arcs exact. It falls into
+//!   sides and the roundings between them; a rounding whose radius does not exceed the inset is a
+//!   sharp corner.
+//! - The *cut line* runs outside each side by that side's allowance a, exactly, and outside each
+//!   rounding by the corner's own allowance c ≤ a. A wider hem comes down to c beside the rounding,
+//!   on the side it belongs to, so that nothing hangs over the neighbour.
+//! - A *mitre*: a hem turned in ends on the line that halves the corner. At height h above the
+//!   finished edge its end stands t(h) = (h − f)·tan(δ/2) back from the rounding, for a corner that
+//!   turns by δ, with f = c at a rounding; two such ends never lie on one another, as R ≥ c. At a
+//!   sharp corner the mitre is sewn, with cloth s beyond its seam: f = s/sin(δ/2), and the two ends
+//!   meet s/sin δ outside the corner.
 //! - The *hem stitch* of a side is the glass edge moved inwards by inset and stitch depth; where
 //!   depths differ it steps along the corner's middle line, as a mitred hem does.
 //!
-//! Valid while each hollow arc of the finished edge has a radius above its allowance, and no strip
-//! reaches past a neighbouring side; both are checked. Elementary geometry; exact up to rounding,
+//! Valid while each hollow arc of the finished edge has a radius above its allowance, and the ends of
+//! a hem leave something of it; both are checked. Elementary geometry; exact up to rounding,
 //! a hundred-thousandth of a millimetre where lines are intersected.
 
-use geometry::{Angle, Frame, Length, Outline, Pane, Path, Point, Segment, Vertex, tolerance};
+use geometry::{
+    Angle, Frame, Length, Outline, Pane, Path, Placement, Point, Segment, Vertex, tolerance,
+};
 
-use crate::DraftError;
+use crate::{CornerStyle, Corners, DraftError};
 
 const QUARTER: Angle = Angle::from_degrees(90.0);
 
@@ -23,8 +31,18 @@ pub(crate) fn side_name(index: usize) -> String {
     format!("side {}", index + 1)
 }
 
+/// Depths to try for one that is asked: where a rounding just vanishes the offset may fail, and a
+/// micrometre beside it does not.
+fn depths(depth: Length) -> [Length; 3] {
+    [0.0, 1e-3, -1e-3].map(|beside| depth + Length::from_mm(beside))
+}
+
 /// The glass edge moved inwards by `depth`; `None` when that is not one closed line.
 pub(crate) fn edge_at(outline: &Outline, depth: Length) -> Option<Path<Pane>> {
+    depths(depth).into_iter().find_map(|depth| edge_just_at(outline, depth))
+}
+
+fn edge_just_at(outline: &Outline, depth: Length) -> Option<Path<Pane>> {
     let edge = outline.path();
     let mut loops = if depth == Length::ZERO { vec![edge] } else { edge.inset(depth) };
     if loops.len() == 1 { loops.pop() } else { None }
@@ -32,7 +50,11 @@ pub(crate) fn edge_at(outline: &Outline, depth: Length) -> Option<Path<Pane>> {
 
 /// The sides of [`edge_at`]; `None` when one of them is lost.
 pub(crate) fn sides_at(outline: &Outline, depth: Length) -> Option<Vec<Path<Pane>>> {
-    let edge = edge_at(outline, depth)?;
+    depths(depth).into_iter().find_map(|depth| sides_just_at(outline, depth))
+}
+
+fn sides_just_at(outline: &Outline, depth: Length) -> Option<Vec<Path<Pane>>> {
+    let edge = edge_just_at(outline, depth)?;
     let starts: Vec<Length> = outline
         .shape()
         .fillets()
@@ -104,9 +126,9 @@ fn close<F: Frame>(mut vertices: Vec<Vertex<F>>) -> Path<F> {
     Path::closed(vertices)
 }
 
-/// The side moved outwards (to the right of travel) by `allowance`.
-fn outside<F: Frame>(
-    index: usize,
+/// The line moved outwards (to the right of travel) by `allowance`, inwards when that is negative.
+pub(crate) fn outside<F: Frame>(
+    item: &str,
     side: &Path<F>,
     allowance: Length,
 ) -> Result<Path<F>, DraftError> {
@@ -116,10 +138,10 @@ fn outside<F: Frame>(
     let mut end = None;
     for (segment, bulge) in side.segments().zip(bulges) {
         if let Segment::Arc { radius, sweep, .. } = segment
-            && sweep < Angle::ZERO
-            && radius <= allowance
+            && radius <= allowance * -sweep.radians().signum()
         {
-            return Err(DraftError::Radius { item: side_name(index), radius, allowance });
+            let item = item.to_owned();
+            return Err(DraftError::Radius { item, radius, allowance: allowance.abs() });
         }
         vertices.push(Vertex { point: out(segment.at(0.0)), bulge });
         end = Some(out(segment.at(1.0)));
@@ -128,138 +150,360 @@ fn outside<F: Frame>(
     Ok(Path::open(vertices))
 }
 
-/// The cut line around sides that together are a closed anticlockwise line, each with its own
-/// allowance.
-pub(crate) fn cut_line<F: Frame>(
-    sides: &[Path<F>],
-    allowances: &[Length],
-) -> Result<Path<F>, DraftError> {
-    let n = sides.len();
-    let next = |i: usize| (i + 1) % n;
-    let strips = sides.iter().zip(allowances).enumerate();
-    let edges: Vec<Path<F>> = strips
-        .map(|(i, (side, allowance))| outside(i, side, *allowance))
-        .collect::<Result<_, _>>()?;
-    let corners: Vec<Point<F>> = sides.iter().map(|side| side.vertices()[0].point).collect();
+/// Below this radius a corner is sewn as a sharp one. Chosen by us: no cloth is turned round less.
+const SHARP: Length = Length::from_mm(4.0);
 
-    // Where the round end of a wider strip covers its neighbour, the neighbour's edge is left out.
-    let mut from = vec![Length::ZERO; n];
-    let mut to: Vec<Length> = edges.iter().map(Path::length).collect();
-    for i in 0..n {
-        let (j, corner) = (next(i), corners[next(i)]);
-        let (before, after) = (allowances[i], allowances[j]);
-        let crossings = |edge: &Path<F>| -> Vec<Length> {
-            let end = Path::circle(corner, before.max(after));
-            edge.meetings(&end).into_iter().map(|p| edge.nearest(p).0).collect()
+/// Corners that turn by less are no corners to a hem, degrees. Chosen by us.
+pub(crate) const FLAT: f64 = 20.0;
+
+/// The finished edge in its parts.
+pub(crate) struct FinishedEdge<F: Frame> {
+    /// All of it.
+    pub(crate) whole: Path<F>,
+    /// Side `i` runs from the rounding of corner `i` to that of the next.
+    pub(crate) sides: Vec<Path<F>>,
+    /// Corner `i` comes before side `i`.
+    pub(crate) corners: Vec<FinishedCorner<F>>,
+}
+
+/// A corner of the finished edge.
+pub(crate) struct FinishedCorner<F: Frame> {
+    /// Its middle.
+    pub(crate) at: Point<F>,
+    /// Its rounding, when it is round.
+    pub(crate) rounding: Option<Path<F>>,
+    /// Radius of the rounding.
+    pub(crate) radius: Length,
+    /// How far it turns, anticlockwise positive.
+    pub(crate) turn: Angle,
+}
+
+impl FinishedEdge<Pane> {
+    /// The glass edge moved inwards by `inset`; `None` when a side is lost.
+    pub(crate) fn new(outline: &Outline, inset: Length) -> Option<Self> {
+        depths(inset).into_iter().find_map(|inset| Self::just(outline, inset))
+    }
+
+    fn just(outline: &Outline, inset: Length) -> Option<Self> {
+        let whole = edge_just_at(outline, inset)?;
+        let heading = |n: [f64; 2]| Angle::from_radians(n[1].atan2(n[0]));
+        let point = |p: [f64; 2]| Point::<Pane>::from_mm(p[0], p[1]);
+        let shape = outline.shape();
+        let found: Vec<(Length, [Length; 2], Angle)> = shape
+            .fillets()
+            .iter()
+            .map(|fillet| {
+                let turn = fillet.turn();
+                let radius = Length::from_mm(fillet.radius) - inset * turn.signum();
+                let [a, b] = fillet.normals;
+                let along = |p: [f64; 2], out: [f64; 2]| {
+                    whole.nearest(point(p).toward(heading(out), -inset)).0
+                };
+                let middle = along(fillet.middle, [a[0] + b[0], a[1] + b[1]]);
+                let ends = if radius > SHARP / 4.0 {
+                    [along(fillet.start, a), along(fillet.end, b)]
+                } else {
+                    [middle; 2]
+                };
+                (radius, ends, Angle::from_radians(turn))
+            })
+            .collect();
+        let n = found.len();
+        let sides: Vec<Path<Pane>> =
+            (0..n).map(|i| whole.part(found[i].1[1], found[(i + 1) % n].1[0])).collect();
+        let corners: Vec<FinishedCorner<Pane>> = found
+            .into_iter()
+            .map(|(radius, [from, to], turn)| {
+                let rounding = (from != to).then(|| whole.part(from, to));
+                let at = match &rounding {
+                    Some(rounding) => rounding.at_length(rounding.length() / 2.0).0,
+                    None => whole.at_length(from).0,
+                };
+                FinishedCorner { at, rounding, radius, turn }
+            })
+            .collect();
+        let roundings = corners.iter().filter_map(|c| c.rounding.as_ref());
+        let total: Length = sides.iter().chain(roundings).map(Path::length).sum();
+        let in_order = (total - whole.length()).abs() < tolerance::SAME_POINT;
+        let all_there = sides.iter().all(|side| side.length() > tolerance::SAME_POINT);
+        (in_order && all_there).then_some(Self { whole, sides, corners })
+    }
+
+    /// The same in another frame, which must not be a mirrored one.
+    pub(crate) fn placed<To: Frame>(&self, placement: &Placement<Pane, To>) -> FinishedEdge<To> {
+        let corner = |c: &FinishedCorner<Pane>| FinishedCorner {
+            at: placement.apply(c.at),
+            rounding: c.rounding.as_ref().map(|path| path.placed(placement)),
+            radius: c.radius,
+            turn: c.turn,
         };
-        let short = |side: usize| DraftError::ShortSide {
-            item: side_name(side),
-            length: sides[side].length(),
-        };
-        if before.min(after) > Length::ZERO && (before - after).abs() > tolerance::SAME_POINT {
-            if before > after {
-                from[j] =
-                    crossings(&edges[j]).into_iter().reduce(Length::min).ok_or_else(|| short(j))?;
-            } else {
-                to[i] =
-                    crossings(&edges[i]).into_iter().reduce(Length::max).ok_or_else(|| short(i))?;
+        FinishedEdge {
+            whole: self.whole.placed(placement),
+            sides: self.sides.iter().map(|side| side.placed(placement)).collect(),
+            corners: self.corners.iter().map(corner).collect(),
+        }
+    }
+}
+
+/// What is done at one corner.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum CornerCut {
+    /// The rounding is followed at this allowance.
+    Round(Length),
+    /// A sharp corner; the cut line goes through a point this far outside it along its middle line.
+    Sharp(Length),
+}
+
+/// How the hem of a side ends at one of its corners: at height h above the finished edge it stands
+/// `slope`·(h − `foot`) back from there.
+#[derive(Clone, Copy, Debug)]
+struct HemEnd {
+    slope: f64,
+    foot: Length,
+}
+
+impl HemEnd {
+    fn back(self, height: Length) -> Length {
+        ((height - self.foot) * self.slope).max(Length::ZERO)
+    }
+}
+
+/// The cut line around a finished edge, and what else goes with its hems.
+pub(crate) struct CutEdge<F: Frame> {
+    /// The cut line.
+    pub(crate) line: Path<F>,
+    /// What is done at each corner.
+    pub(crate) corners: Vec<CornerCut>,
+    ends: Vec<[HemEnd; 2]>,
+}
+
+impl<F: Frame> CutEdge<F> {
+    /// Lays out the cut line.
+    pub(crate) fn new(
+        edge: &FinishedEdge<F>,
+        allowances: &[Length],
+        making: &Corners,
+    ) -> Result<Self, DraftError> {
+        let n = edge.sides.len();
+        let mut corners = Vec::with_capacity(n);
+        let mut ends = vec![[HemEnd { slope: 0.0, foot: Length::ZERO }; 2]; n];
+        for (k, corner) in edge.corners.iter().enumerate() {
+            let before = (k + n - 1) % n;
+            let (cut, [end, start]) = corner_cut(corner, allowances[before], allowances[k], making);
+            corners.push(cut);
+            ends[before][1] = end;
+            ends[k][0] = start;
+        }
+        let mut vertices: Vec<Vertex<F>> = Vec::new();
+        for k in 0..n {
+            let corner = &edge.corners[k];
+            match (&corner.rounding, corners[k]) {
+                (Some(rounding), CornerCut::Round(allowance)) => {
+                    append(&mut vertices, &outside(&corner_name(k), rounding, allowance)?);
+                }
+                (_, CornerCut::Round(out) | CornerCut::Sharp(out)) => {
+                    let out_of_corner = middle_heading(edge, k);
+                    let point = corner.at.toward(out_of_corner, out);
+                    append(&mut vertices, &Path::open(vec![Vertex { point, bulge: 0.0 }]));
+                }
             }
+            let whole = outside(&side_name(k), &edge.sides[k], allowances[k])?;
+            append(&mut vertices, &trimmed(k, &edge.sides[k], &whole, ends[k], allowances[k])?);
         }
-    }
-    let mut vertices: Vec<Vertex<F>> = Vec::new();
-    for i in 0..n {
-        if to[i] - from[i] < tolerance::SAME_POINT {
-            let (item, length) = (side_name(i), sides[i].length());
-            return Err(DraftError::ShortSide { item, length });
+        let line = close(vertices);
+        if line.crosses_itself() {
+            return Err(DraftError::Tangled { line: "cut line".to_owned() });
         }
-        append(&mut vertices, &edges[i].part(from[i], to[i]));
-        let (j, corner) = (next(i), corners[next(i)]);
-        let end = edges[i].at_length(to[i]).0;
-        let start = edges[j].at_length(from[j]).0;
-        let round = allowances[i].min(allowances[j]) > Length::ZERO;
-        if round && end.distance(start) >= tolerance::SAME_POINT {
-            let sweep = (corner.heading_to(start) - corner.heading_to(end)).radians();
-            let half_turn = std::f64::consts::PI;
-            let sweep = (sweep + half_turn).rem_euclid(2.0 * half_turn) - half_turn;
-            vertices.last_mut().expect("a side has vertices").bulge = (sweep / 4.0).tan();
-        }
+        Ok(Self { line, corners, ends })
     }
-    let cut = close(vertices);
-    if cut.crosses_itself() {
-        return Err(DraftError::Tangled { line: "cut line".to_owned() });
+
+    /// The line that runs `height` outside side `i`, as far as the hem there is that high.
+    pub(crate) fn along_hem(
+        &self,
+        edge: &FinishedEdge<F>,
+        i: usize,
+        height: Length,
+    ) -> Result<Path<F>, DraftError> {
+        let whole = outside(&side_name(i), &edge.sides[i], height)?;
+        trimmed(i, &edge.sides[i], &whole, self.ends[i], height)
     }
-    Ok(cut)
+}
+
+/// `corner 1` for index 0.
+pub(crate) fn corner_name(index: usize) -> String {
+    format!("corner {}", index + 1)
+}
+
+/// Out of corner `k`, along the line that halves it.
+fn middle_heading<F: Frame>(edge: &FinishedEdge<F>, k: usize) -> Angle {
+    let start = edge.sides[k].at_length(Length::ZERO).1;
+    start - edge.corners[k].turn / 2.0 - QUARTER
+}
+
+/// What is left of a hem's edge at that height between its ends.
+fn trimmed<F: Frame>(
+    index: usize,
+    side: &Path<F>,
+    hem_edge: &Path<F>,
+    [start, end]: [HemEnd; 2],
+    height: Length,
+) -> Result<Path<F>, DraftError> {
+    let (from, to) = (start.back(height), hem_edge.length() - end.back(height));
+    if to - from < tolerance::SAME_POINT {
+        return Err(DraftError::ShortSide { item: side_name(index), length: side.length() });
+    }
+    Ok(hem_edge.part(from, to))
+}
+
+/// What is done at a corner between hems of allowance `a` and `b`, and how these end there.
+fn corner_cut<F: Frame>(
+    corner: &FinishedCorner<F>,
+    a: Length,
+    b: Length,
+    making: &Corners,
+) -> (CornerCut, [HemEnd; 2]) {
+    let turn = corner.turn.radians();
+    let (narrow, zero) = (a.min(b), Length::ZERO);
+    let square = [HemEnd { slope: 0.0, foot: zero }; 2];
+    let both = |slope: f64, foot: Length| [HemEnd { slope, foot }; 2];
+    let is_round = corner.rounding.is_some();
+    if is_round && (corner.radius > SHARP || turn < FLAT.to_radians()) {
+        let turning = narrow.min(making.turning).min(corner.radius / 2.0);
+        return match making.style {
+            // A hem that is wider than its neighbour comes down to it at 45°, chosen by us.
+            _ if turn < FLAT.to_radians() => (CornerCut::Round(narrow), both(1.0, narrow)),
+            CornerStyle::Rounded => (CornerCut::Round(narrow), both(1.0, narrow)),
+            CornerStyle::Mitred => (CornerCut::Round(turning), both((turn / 2.0).tan(), turning)),
+            CornerStyle::Butted => (CornerCut::Round(turning), square),
+        };
+    }
+    if turn < FLAT.to_radians() {
+        // Nearly straight on: the two hems meet where their edges would cross.
+        let out = if narrow > zero { narrow / (turn / 2.0).cos() } else { zero };
+        return (CornerCut::Sharp(out), both(1.0, narrow));
+    }
+    // A hem beside a raw or bound edge, or cut off square, does not show beyond that edge once
+    // turned in: it ends on the mirror image of it.
+    let hidden = both((turn - QUARTER.radians()).tan().max(0.0), zero);
+    if narrow == zero || making.style == CornerStyle::Butted {
+        // A rounding too small to matter to a hem is cut all the same.
+        let cut = if is_round { CornerCut::Round(zero) } else { CornerCut::Sharp(zero) };
+        return (cut, hidden);
+    }
+    // Cloth beyond the mitre's seam, so little that the narrower hem keeps its width.
+    let seam = making.turning.min(narrow * ((turn / 2.0).sin() / 2.0));
+    let foot = seam / (turn / 2.0).sin();
+    (CornerCut::Sharp(seam / turn.sin()), both((turn / 2.0).tan(), foot))
 }
 
 #[cfg(test)]
 mod tests {
-    use geometry::Piece as PieceFrame;
+    use std::f64::consts::{FRAC_PI_2, SQRT_2};
+
     use proptest::prelude::*;
 
     use super::*;
     use crate::samples::{hems, mm, outlines, windscreen};
 
-    fn square(side: f64) -> Vec<Path<PieceFrame>> {
+    const TURNING: Length = Length::from_mm(10.0);
+
+    fn square(side: f64, radius: f64) -> Outline {
         let corners = [(0.0, 0.0), (side, 0.0), (side, side), (0.0, side)];
-        let corner = |i: usize| Point::from_mm(corners[i % 4].0, corners[i % 4].1);
-        (0..4).map(|i| Path::polyline([corner(i), corner(i + 1)])).collect()
+        let corners = corners.map(|(x, y)| Point::from_mm(x, y)).to_vec();
+        Outline::new(corners, vec![mm(0.0); 4], vec![mm(radius); 4]).unwrap()
+    }
+
+    fn made(style: CornerStyle) -> Corners {
+        Corners { style, turning: TURNING }
+    }
+
+    fn cut(outline: &Outline, allowances: [f64; 4], style: CornerStyle) -> Path<Pane> {
+        let edge = FinishedEdge::new(outline, Length::ZERO).unwrap();
+        CutEdge::new(&edge, &allowances.map(mm), &made(style)).unwrap().line
     }
 
     #[test]
-    fn equal_allowances_give_the_offset_with_round_joins() {
-        let cut = cut_line(&square(100.0), &[mm(10.0); 4]).unwrap();
-        // The square, four strips and four quarter circles.
-        let expected = 1e4 + 4e3 + std::f64::consts::PI * 100.0;
-        assert!((cut.area().mm2() - expected).abs() < 1e-6);
+    fn equal_hems_round_the_corners_are_the_offset() {
         let outline = windscreen();
-        let sides = sides_at(&outline, mm(4.0)).unwrap();
-        let cut = cut_line(&sides, &[mm(40.0); 4]).unwrap();
-        let offset = edge_at(&outline, mm(4.0)).unwrap().inset(mm(-40.0)).remove(0);
+        let edge = FinishedEdge::new(&outline, mm(4.0)).unwrap();
+        let cut = CutEdge::new(&edge, &[mm(40.0); 4], &made(CornerStyle::Rounded)).unwrap().line;
+        let offset = edge.whole.inset(mm(-40.0)).remove(0);
         assert!((cut.area() - offset.area()).mm2().abs() < 1e-3);
+        assert!((cut.length() - offset.length()).mm().abs() < 1e-6);
     }
 
     #[test]
-    fn a_strip_ends_square_beside_a_raw_side() {
-        let allowances = [10.0, 0.0, 20.0, 0.0].map(mm);
-        let cut = cut_line(&square(100.0), &allowances).unwrap();
-        assert!((cut.area().mm2() - 1.3e4).abs() < 1e-6);
-        assert_eq!(cut.bounds().unwrap().width(), mm(100.0));
+    fn butted_hems_leave_the_corner_square_out() {
+        let cut = cut(&square(100.0, 0.0), [10.0, 20.0, 30.0, 40.0], CornerStyle::Butted);
+        assert!((cut.area().mm2() - (1e4 + 100.0 * 100.0)).abs() < 1e-6);
     }
 
     #[test]
-    fn a_wider_strip_ends_round_over_its_neighbour() {
-        let cut = cut_line(&square(100.0), &[30.0, 10.0, 10.0, 10.0].map(mm)).unwrap();
-        // Union of quarter circle of 30 at each base corner with the 10 mm strips: elementary.
-        let (a, b) = (30.0_f64, 10.0_f64);
-        let quarter = std::f64::consts::FRAC_PI_4;
-        // What the wider circle adds above the base and outside the 10 mm strip.
-        let cap = 0.5 * (a * a * (b / a).acos() - b * (a * a - b * b).sqrt());
-        let base = 100.0 * a + 2.0 * (quarter * a * a + cap);
-        let rest = 3.0 * 100.0 * b + 2.0 * quarter * b * b;
-        assert!((cut.area().mm2() - (1e4 + base + rest)).abs() < 1e-4);
+    fn a_right_angled_mitre_is_cut_straight_across_beyond_its_seam() {
+        let cut = cut(&square(200.0, 0.0), [40.0; 4], CornerStyle::Mitred);
+        // The square with its hems to their crossing, 280 mm wide, less a corner triangle at each:
+        // the cut runs at 45°, 10 mm outside the corner, which is 40·√2 − 10 inside the crossing.
+        let height = 40.0 * SQRT_2 - TURNING.mm();
+        assert!((cut.area().mm2() - (280.0 * 280.0 - 4.0 * height * height)).abs() < 1e-6);
+        let corner = Point::from_mm(0.0, 0.0);
+        assert!((cut.nearest(corner).1 - TURNING).mm().abs() < 1e-6);
+    }
+
+    #[test]
+    fn a_mitre_beside_a_rounding_leaves_a_narrow_turning() {
+        let cut = cut(&square(400.0, 60.0), [40.0; 4], CornerStyle::Mitred);
+        let quarter = |r: f64| 0.5 * FRAC_PI_2 * r * r;
+        let finished = 400.0 * 400.0 - 4.0 * (60.0 * 60.0 - quarter(60.0));
+        // Each side: 280 mm of hem, less a 45° triangle of 30 mm at either end.
+        let hems = 4.0 * (280.0 * 40.0 - 30.0 * 30.0);
+        let turnings = 4.0 * (quarter(70.0) - quarter(60.0));
+        assert!((cut.area().mm2() - (finished + hems + turnings)).abs() < 1e-6);
+    }
+
+    #[test]
+    fn a_hem_beside_a_raw_edge_ends_flush_with_it() {
+        for style in CornerStyle::ALL {
+            let cut = cut(&square(100.0, 0.0), [10.0, 0.0, 20.0, 0.0], *style);
+            assert!((cut.area().mm2() - 1.3e4).abs() < 1e-6);
+            assert_eq!(cut.bounds().unwrap().width(), mm(100.0));
+        }
+    }
+
+    #[test]
+    fn a_wide_hem_hangs_over_no_neighbour() {
+        for style in CornerStyle::ALL {
+            let outline = square(400.0, 50.0);
+            let cut = cut(&outline, [60.0, 20.0, 20.0, 20.0], *style);
+            let bounds = cut.bounds().unwrap();
+            assert_eq!((bounds.width(), bounds.min.y()), (mm(440.0), mm(-60.0)));
+            // Nothing stands farther out than the turning beside the base's end.
+            assert!(
+                cut.vertices().iter().all(|v| v.point.y() > mm(-20.1) || v.point.x() > mm(49.9))
+            );
+        }
     }
 
     #[test]
     fn a_hollow_tighter_than_its_allowance_is_refused() {
-        let hollow = Path::<PieceFrame>::open(vec![
+        let hollow = Path::<Pane>::open(vec![
             Vertex { point: Point::from_mm(0.0, 0.0), bulge: -0.9 },
             Vertex { point: Point::from_mm(50.0, 0.0), bulge: 0.0 },
         ]);
-        let found = outside(0, &hollow, mm(30.0));
+        let found = outside("side 1", &hollow, mm(30.0));
         assert!(matches!(found, Err(DraftError::Radius { .. })), "{found:?}");
-        assert!(outside(0, &hollow, mm(20.0)).is_ok());
+        assert!(outside("side 1", &hollow, mm(20.0)).is_ok());
     }
 
     #[test]
-    fn a_side_swallowed_by_its_neighbours_is_refused() {
-        let allowances = [60.0, 5.0, 60.0, 5.0].map(mm);
-        let found = cut_line(&square(50.0), &allowances);
-        assert!(matches!(found, Err(DraftError::ShortSide { .. })), "{found:?}");
+    fn a_hem_whose_ends_meet_is_refused() {
+        let edge = FinishedEdge::new(&square(150.0, 30.0), Length::ZERO).unwrap();
+        let found = CutEdge::new(&edge, &[mm(60.0); 4], &made(CornerStyle::Mitred)).err();
+        assert!(matches!(found, Some(DraftError::ShortSide { .. })), "{found:?}");
     }
 
     #[test]
     fn runs_are_joined_round_the_start() {
-        let sides = square(10.0);
+        let sides = FinishedEdge::new(&square(10.0, 0.0), Length::ZERO).unwrap().sides;
         let keep = |wanted: [bool; 4]| {
             let paths: Vec<_> =
                 sides.iter().zip(wanted).map(|(s, w)| w.then(|| s.clone())).collect();
@@ -274,35 +518,51 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(ProptestConfig::with_cases(2000))]
         #[test]
-        fn the_cut_line_stands_off_each_side_by_its_allowance(
-            outline in outlines(), hems in hems(),
+        fn the_cut_line_stands_off_each_edge_by_exactly_its_allowance(
+            outline in outlines(),
+            hems in hems(),
+            raw in prop::collection::vec(0..5, 8),
+            style in prop::sample::select(CornerStyle::ALL),
         ) {
-            let finished = edge_at(&outline, mm(4.0));
-            let sides = sides_at(&outline, mm(4.0));
-            prop_assume!(finished.is_some() && sides.is_some());
-            let (finished, sides) = (finished.unwrap(), sides.unwrap());
-            let hems = &hems[..sides.len()];
-            let cut = cut_line(&sides, hems);
-            let too_tight = matches!(cut, Err(DraftError::Radius { .. } | DraftError::ShortSide { .. }));
+            let edge = FinishedEdge::new(&outline, mm(4.0));
+            prop_assume!(edge.is_some());
+            let edge = edge.unwrap();
+            let n = edge.sides.len();
+            let allowances: Vec<Length> =
+                (0..n).map(|i| if raw[i] == 0 { Length::ZERO } else { hems[i] }).collect();
+            let cut = CutEdge::new(&edge, &allowances, &made(style));
+            let too_tight =
+                matches!(cut, Err(DraftError::Radius { .. } | DraftError::ShortSide { .. }));
             prop_assume!(!too_tight);
             let cut = cut.unwrap();
-            prop_assert!(!cut.crosses_itself());
-            for (side, &hem) in sides.iter().zip(hems) {
-                let (middle, heading) = side.at_length(side.length() / 2.0);
-                let at = middle.toward(heading - QUARTER, hem);
-                // A short side's middle may lie under its neighbour's round end.
-                if side.length().mm() > 120.0 {
-                    prop_assert!(cut.nearest(at).1.mm() < 1e-6);
+            prop_assert!(!cut.line.crosses_itself());
+            // Along each side, between the ends of its hem.
+            for (i, &allowance) in allowances.iter().enumerate() {
+                let along = cut.along_hem(&edge, i, allowance).unwrap();
+                for k in 0..=10 {
+                    let at = along.at_length(along.length() * (f64::from(k) / 10.0)).0;
+                    prop_assert!(cut.line.nearest(at).1.mm() < 1e-6);
+                    prop_assert!((edge.sides[i].nearest(at).1 - allowance).mm().abs() < 1e-6);
                 }
-                prop_assert!((finished.nearest(at).1 - hem).mm().abs() < 1e-6);
             }
-            let least = hems.iter().copied().fold(mm(1e9), Length::min);
-            let most = hems.iter().copied().fold(Length::ZERO, Length::max);
-            for point in cut.flatten(mm(0.5)) {
-                let off = finished.nearest(point).1;
-                prop_assert!(!finished.contains(point));
-                prop_assert!(off > least - mm(1e-4) && off < most + mm(1e-4), "{off}");
+            // Round each corner.
+            for (corner, made) in edge.corners.iter().zip(&cut.corners) {
+                let (Some(rounding), CornerCut::Round(allowance)) = (&corner.rounding, made) else {
+                    continue;
+                };
+                let along = outside("", rounding, *allowance).unwrap();
+                let at = along.at_length(along.length() / 2.0).0;
+                prop_assert!(cut.line.nearest(at).1.mm() < 1e-6);
+                prop_assert!((edge.whole.nearest(at).1 - *allowance).mm().abs() < 1e-6);
+            }
+            // Nowhere else farther out than the widest hem to a sharp corner's crossing, nor inside.
+            let most = allowances.iter().copied().fold(Length::ZERO, Length::max);
+            for point in cut.line.flatten(mm(0.5)) {
+                let off = edge.whole.nearest(point).1;
+                prop_assert!(off < most * 1.02 + mm(1e-4), "{off}");
+                prop_assert!(!edge.whole.contains(point) || off.mm() < 1e-4, "{off} inside");
             }
         }
     }

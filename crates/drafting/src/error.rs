@@ -23,12 +23,12 @@ pub enum DraftError {
         /// What it was.
         found: Length,
     },
-    /// Not one allowance for each side.
-    #[error("the outline has {sides} sides but {found} allowances; give one for each side")]
-    Allowances {
+    /// Not one finish for each side.
+    #[error("the outline has {sides} sides but {found} edge finishes; give one for each side")]
+    Finishes {
         /// Sides of the outline.
         sides: usize,
-        /// Allowances given.
+        /// Finishes given.
         found: usize,
     },
     /// Nothing to cut.
@@ -62,7 +62,7 @@ pub enum DraftError {
     /// A hem too narrow for its stitch.
     #[error(
         "{item} has a {hem:.1} hem, no wider than the {stitch:.1} its stitch keeps from the cut \
-         edge; choose a wider hem, or 0 mm for a raw edge"
+         edge; choose a wider hem, or a raw or bound edge"
     )]
     HemTooNarrow {
         /// Which side.
@@ -85,10 +85,25 @@ pub enum DraftError {
         /// Allowance outside it.
         allowance: Length,
     },
-    /// A side that disappears beside wider allowances.
+    /// A hem that cannot lie flat where the edge bulges.
     #[error(
-        "{item} is {length:.1}, too short beside allowances that differ as much as these; give it \
-         and its neighbours allowances nearer to one another"
+        "{item} is rounded by {radius:.1}, too tight to turn in {hem:.1} of cloth; bind the edge, \
+         choose mitred corners, or turn in no more than {most:.1}"
+    )]
+    HemOnCurve {
+        /// Which side or corner.
+        item: String,
+        /// Radius of the finished edge there.
+        radius: Length,
+        /// Cloth to be turned in.
+        hem: Length,
+        /// The most that can be.
+        most: Length,
+    },
+    /// A side shorter than what the ends of its hem take off it.
+    #[error(
+        "{item} is {length:.1}, too short for the ends of a hem as wide as this; choose a narrower \
+         hem there, a bound edge, or butted corners"
     )]
     ShortSide {
         /// Which side.
@@ -118,6 +133,17 @@ pub enum DraftError {
         /// Radius of its larger disc.
         needed: Length,
     },
+    /// Cloth that shrinks or stretches too much.
+    #[error(
+        "{cloth} shrinks by {:.1} %, and pieces are only corrected for up to 10 % either way; wash \
+         or relax it before cutting, or choose another cloth", .part * 100.0
+    )]
+    Shrinkage {
+        /// The cloth.
+        cloth: String,
+        /// By how much, as a part.
+        part: f64,
+    },
     /// Cloth too narrow even for parts.
     #[error(
         "{item} needs cloth with more than {needed:.1} of usable width, and {cloth} has {found:.1}; \
@@ -131,6 +157,21 @@ pub enum DraftError {
         /// Its usable width.
         found: Length,
         /// The usable width below which nothing helps.
+        needed: Length,
+    },
+    /// Cloth printed across the roll and too narrow for the piece to stand upright in the print.
+    #[error(
+        "{item} stands upright in the print of {cloth} only on {needed:.1} of usable width, and it has \
+         {found:.1}; choose a wider cloth or one printed along the roll"
+    )]
+    PrintNarrow {
+        /// Which piece.
+        item: String,
+        /// The cloth.
+        cloth: String,
+        /// Its usable width.
+        found: Length,
+        /// The usable width needed.
         needed: Length,
     },
     /// A seam that would meet the panel's edge more than twice.

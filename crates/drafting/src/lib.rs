@@ -6,18 +6,22 @@
 
 mod cloth;
 mod draft;
+mod ease;
 mod edge;
 mod error;
+mod finish;
 mod marks;
 mod panel;
 mod piece;
 #[cfg(test)]
 mod samples;
 mod sleeve;
+mod stretch;
 
-pub use cloth::{Cloth, Sewing};
+pub use cloth::{Cloth, Print, Sewing, Shrinkage};
 pub use draft::{Draft, PieceFigures, Remark};
 pub use error::DraftError;
+pub use finish::{CornerStyle, Corners, EdgeFinish, SeamType};
 pub use panel::{PanelAsk, draft_panel};
 pub use piece::{DrillPoint, Notch, NotchForm, Piece, PieceText};
 pub use sleeve::{SleeveAsk, draft_sleeve};

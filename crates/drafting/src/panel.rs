@@ -8,21 +8,30 @@
 //! joined first and hemmed afterwards.
 
 use geometry::{
-    Angle, Length, Outline, Pane, Path, Piece as PieceFrame, Placement, Point, tolerance,
+    Angle, Length, Outline, Pane, Path, Piece as PieceFrame, Placement, Point, Segment, tolerance,
 };
 use hold::Grip;
 
-use crate::cloth::{Lie, positive};
+use crate::cloth::Lie;
 use crate::draft::PieceFigures;
-use crate::edge::{cut_line, edge_at, joined, side_name, sides_at, widest};
+use crate::ease::{Turned, eased};
+use crate::edge::{
+    CornerCut, CutEdge, FinishedEdge, corner_name, edge_at, joined, outside, side_name, sides_at,
+    widest,
+};
 use crate::marks::{across, chord, grain, meetings_along, slit, words};
-use crate::{Cloth, Draft, DraftError, DrillPoint, Notch, Piece, Remark, Sewing};
+use crate::{
+    Cloth, Corners, Draft, DraftError, DrillPoint, EdgeFinish, Notch, Piece, Print, Remark,
+    SeamType, Sewing, stretch,
+};
 
 /// What a panel is drafted from.
 #[derive(Clone, Copy, Debug)]
 pub struct PanelAsk<'a> {
     /// Name of the pane: the panel of `front` is the `front panel`.
     pub pane: &'a str,
+    /// What it is: `panel`, or what one layer of several is called.
+    pub what: &'a str,
     /// What identifies the job, written on the piece.
     pub order: &'a str,
     /// How many to cut.
@@ -31,19 +40,19 @@ pub struct PanelAsk<'a> {
     pub outline: &'a Outline,
     /// How far the finished edge runs inside the glass edge.
     pub inset: Length,
-    /// Hem of each side of the outline, outside the finished edge, turned in once; 0 for a raw edge.
-    pub allowances: &'a [Length],
+    /// How each side of the outline is finished.
+    pub finishes: &'a [EdgeFinish],
+    /// How its corners are made.
+    pub corners: Corners,
     /// Where magnets are sewn in.
     pub grips: &'a [Grip],
     /// What it is cut from.
     pub cloth: &'a Cloth,
     /// How it is sewn.
     pub sewing: Sewing,
+    /// How its parts are joined where the cloth is too narrow.
+    pub seam: SeamType,
 }
-
-/// Part of a hem's length by which it may be too long or short and still lie flat. Common practice
-/// with woven cloth, no source.
-const EASE: f64 = 0.04;
 
 /// A side's middle notch is left out nearer than this to a centre mark, lest they be taken for one
 /// another. Chosen by us: a hand's breadth.
@@ -59,9 +68,19 @@ const MOST_PARTS: usize = 12;
 pub fn draft_panel(ask: &PanelAsk<'_>) -> Result<Draft, DraftError> {
     let whole = Whole::new(ask)?;
     let bounds = whole.cut.bounds().expect("a cut line has vertices");
-    let mut remarks = ask.remarks(&whole);
+    let mut remarks = ask.remarks();
+    remarks.extend(whole.remarks.iter().cloned());
     let parts = match ask.cloth.lie(&bounds) {
         Some(lie) => vec![whole.part(ask, &Strip::whole(lie))?],
+        // Seams run upright, which leaves the print lying down.
+        None if ask.cloth.print == Some(Print::Across) => {
+            return Err(DraftError::PrintNarrow {
+                item: ask.name(),
+                cloth: ask.cloth.name.clone(),
+                found: ask.cloth.usable_width,
+                needed: ask.cloth.usable_width * (bounds.height() / ask.cloth.room()),
+            });
+        }
         None => {
             let strips = whole.strips(ask)?;
             remarks.extend(ask.seam_remarks(&strips));
@@ -76,8 +95,15 @@ impl PanelAsk<'_> {
     /// The panel's frame lies on the pane's.
     pub const FROM_PANE: Placement<Pane, PieceFrame> = Placement::new(Angle::ZERO, Point::ORIGIN);
 
+    /// Cloth beyond the seam to a part's left and the one to its right.
+    fn beyond_seams(&self) -> [Length; 2] {
+        // The part to the right of a seam has that seam on its left.
+        let [left_part, right_part] = self.seam.allowances(self.sewing.seam_allowance);
+        [right_part, left_part]
+    }
+
     fn name(&self) -> String {
-        format!("{} panel", self.pane)
+        format!("{} {}", self.pane, self.what)
     }
 
     fn check(&self) -> Result<(), DraftError> {
@@ -89,46 +115,50 @@ impl PanelAsk<'_> {
             return Err(DraftError::Negative { item, found: self.inset });
         }
         let sides = self.outline.corners().len();
-        if self.allowances.len() != sides {
-            return Err(DraftError::Allowances { sides, found: self.allowances.len() });
+        if self.finishes.len() != sides {
+            return Err(DraftError::Finishes { sides, found: self.finishes.len() });
         }
         self.sewing.check()?;
-        positive("the usable width of the cloth", self.cloth.usable_width)?;
-        for (i, &hem) in self.allowances.iter().enumerate() {
-            if hem < Length::ZERO {
+        self.cloth.check()?;
+        if self.corners.turning < Length::ZERO {
+            let item = "the turning of corners".to_owned();
+            return Err(DraftError::Negative { item, found: self.corners.turning });
+        }
+        for (i, &finish) in self.finishes.iter().enumerate() {
+            let (hem, stitch) = (finish.reach(), finish.least_reach(&self.sewing));
+            if hem < Length::ZERO || finish.allowance() < hem && finish.is_turned() {
                 let item = format!("the hem of {}", side_name(i));
-                return Err(DraftError::Negative { item, found: hem });
+                let found = hem.min(finish.allowance() - hem);
+                return Err(DraftError::Negative { item, found });
             }
-            let stitch = self.sewing.stitch_from_edge;
-            if hem > Length::ZERO && hem <= stitch {
+            if finish != EdgeFinish::Raw && hem <= stitch {
                 return Err(DraftError::HemTooNarrow { item: side_name(i), hem, stitch });
             }
         }
         Ok(())
     }
 
+    fn allowances(&self) -> Vec<Length> {
+        self.finishes.iter().map(|finish| finish.allowance()).collect()
+    }
+
     /// Refuses hems that would lie on one another when turned in.
     fn check_hems(&self) -> Result<(), DraftError> {
         let fits = |hem: Length| edge_at(self.outline, self.inset + hem).is_some();
-        match self.allowances.iter().position(|&hem| !fits(hem)) {
+        match self.finishes.iter().position(|finish| !fits(finish.reach())) {
             None => Ok(()),
             Some(i) => {
-                let hem = self.allowances[i];
+                let hem = self.finishes[i].reach();
                 let most = widest(fits, Length::ZERO, hem);
                 Err(DraftError::HemTooWide { item: side_name(i), hem, most })
             }
         }
     }
 
-    /// How far inside the finished edge the hem of a side is stitched; `None` on a raw side.
-    fn stitch_depth(&self, allowance: Length) -> Option<Length> {
-        (allowance > Length::ZERO).then(|| allowance - self.sewing.stitch_from_edge)
-    }
-
     /// Stitches of the hems.
     fn hem_stitches(&self) -> Result<Vec<Path<Pane>>, DraftError> {
         let depths: Vec<Option<Length>> =
-            self.allowances.iter().map(|&hem| self.stitch_depth(hem)).collect();
+            self.finishes.iter().map(|finish| finish.seam_depth(&self.sewing)).collect();
         if let [Some(depth), rest @ ..] = &depths[..]
             && rest.iter().all(|other| *other == Some(*depth))
         {
@@ -139,9 +169,9 @@ impl PanelAsk<'_> {
             None => Ok(None),
             Some(depth) => {
                 let mut sides = sides_at(self.outline, self.inset + *depth).ok_or_else(|| {
-                    let (item, hem) = (side_name(i), self.allowances[i]);
+                    let (item, hem) = (side_name(i), self.finishes[i].reach());
                     let fits = |hem| sides_at(self.outline, self.inset + hem).is_some();
-                    let most = widest(fits, Length::ZERO, *depth) + self.sewing.stitch_from_edge;
+                    let most = widest(fits, Length::ZERO, *depth) + (hem - *depth);
                     DraftError::HemTooWide { item, hem, most }
                 })?;
                 Ok(Some(sides.swap_remove(i)))
@@ -167,26 +197,13 @@ impl PanelAsk<'_> {
         self.grips.iter().map(drill).collect()
     }
 
-    /// What there is to say about the edge.
-    fn remarks(&self, whole: &Whole) -> Vec<Remark> {
+    /// What there is to say about the corners.
+    fn remarks(&self) -> Vec<Remark> {
         let sharp = self.outline.radii().iter().enumerate().filter_map(|(i, &radius)| {
             let lost = radius > Length::ZERO && radius <= self.inset;
             lost.then_some(Remark::SharpCorner { corner: i + 1, radius, inset: self.inset })
         });
-        let curved = [true, false].into_iter().filter_map(|spare| {
-            let excess: Vec<f64> = whole
-                .sides
-                .iter()
-                .zip(self.allowances)
-                .map(|(side, &hem)| hem_excess(side, hem, spare))
-                .collect();
-            let full = |&i: &usize| excess[i] > EASE;
-            let sides: Vec<usize> = (0..excess.len()).filter(full).map(|i| i + 1).collect();
-            let excess = excess.into_iter().fold(0.0, f64::max);
-            let item = self.name();
-            (!sides.is_empty()).then_some(Remark::HemOnCurve { item, sides, spare, excess })
-        });
-        sharp.chain(curved).collect()
+        sharp.collect()
     }
 
     fn seam_remarks(&self, strips: &[Strip]) -> Vec<Remark> {
@@ -199,39 +216,23 @@ impl PanelAsk<'_> {
         let on_seam = self.grips.iter().filter_map(|grip| {
             let x = Self::FROM_PANE.apply(grip.at).x();
             let from_seam = seams.iter().map(|seam| (*seam - x).abs()).reduce(Length::min)?;
-            let reach = grip.diameter / 2.0 + self.sewing.seam_allowance;
+            let [l, r] = self.seam.allowances(self.sewing.seam_allowance);
+            let reach = grip.diameter / 2.0 + l.max(r);
             (from_seam < reach).then_some(Remark::GripOnSeam { number: grip.number, from_seam })
         });
         std::iter::once(joined).chain(on_seam).collect()
     }
 }
 
-/// How much longer (or, of a hollow side, shorter) the cut edge of a hem is than where it comes to
-/// lie once turned in, relative to the latter, at the side's tightest arc.
-///
-/// The cut edge lies at R + a and comes to lie at R − a for fold radius R and allowance a: the
-/// difference is 2a/(R − a) of it, beyond all bounds at R ≤ a; hollow, 2a/(R + a).
-fn hem_excess(side: &Path<PieceFrame>, hem: Length, spare: bool) -> f64 {
-    let of_arc = |segment| match segment {
-        geometry::Segment::Arc { radius, sweep, .. } if (sweep > Angle::ZERO) == spare => {
-            let lies_at = if spare { radius - hem } else { radius + hem };
-            // A corner that closes up altogether is called ten times too full.
-            if lies_at.mm() > 0.0 { (hem * 2.0 / lies_at).min(10.0) } else { 10.0 }
-        }
-        _ => 0.0,
-    };
-    if hem > Length::ZERO { side.segments().map(of_arc).fold(0.0, f64::max) } else { 0.0 }
-}
-
 /// The panel before it is known to need seams.
 struct Whole {
-    sides: Vec<Path<PieceFrame>>,
-    finished: Path<PieceFrame>,
+    edge: FinishedEdge<PieceFrame>,
     cut: Path<PieceFrame>,
     folds: Vec<Path<PieceFrame>>,
     stitches: Vec<Path<PieceFrame>>,
     notches: Vec<Notch>,
     drill_points: Vec<DrillPoint>,
+    remarks: Vec<Remark>,
 }
 
 /// What of the panel one piece is: between two seams, or between a seam and the panel's end.
@@ -255,16 +256,16 @@ impl Strip {
             && self.right.is_none_or(|r| at.x() <= r + spare)
     }
 
-    /// What a closed line encloses between the seams, widened by `allowance` beyond each; `None`
-    /// when that is not one piece.
-    fn of(&self, closed: &Path<PieceFrame>, allowance: Length) -> Option<Path<PieceFrame>> {
+    /// What a closed line encloses between the seams, widened by the allowances beyond the left and
+    /// the right one; `None` when that is not one piece.
+    fn of(&self, closed: &Path<PieceFrame>, beyond: [Length; 2]) -> Option<Path<PieceFrame>> {
         if self.left.is_none() && self.right.is_none() {
             return Some(closed.clone());
         }
         let bounds = closed.bounds()?;
         let spare = Length::from_mm(10.0);
-        let left = self.left.map_or(bounds.min.x() - spare, |l| l - allowance);
-        let right = self.right.map_or(bounds.max.x() + spare, |r| r + allowance);
+        let left = self.left.map_or(bounds.min.x() - spare, |l| l - beyond[0]);
+        let right = self.right.map_or(bounds.max.x() + spare, |r| r + beyond[1]);
         let (low, high) = (bounds.min.y() - spare, bounds.max.y() + spare);
         let corners = [(left, low), (right, low), (right, high), (left, high)];
         let slice = Path::polygon(corners.map(|(x, y)| Point::new(x, y)));
@@ -272,9 +273,9 @@ impl Strip {
         if outer.len() == 1 { outer.pop() } else { None }
     }
 
-    /// The runs of a line between the seams, widened by `allowance` beyond each.
-    fn runs(&self, line: &Path<PieceFrame>, allowance: Length) -> Vec<Path<PieceFrame>> {
-        let ends = [self.left.map(|l| l - allowance), self.right.map(|r| r + allowance)];
+    /// The runs of a line between the seams, widened likewise.
+    fn runs(&self, line: &Path<PieceFrame>, beyond: [Length; 2]) -> Vec<Path<PieceFrame>> {
+        let ends = [self.left.map(|l| l - beyond[0]), self.right.map(|r| r + beyond[1])];
         let mut cuts: Vec<Length> = ends
             .iter()
             .flatten()
@@ -308,28 +309,28 @@ impl Whole {
         ask.check()?;
         let on_piece = |path: &Path<Pane>| path.placed(&PanelAsk::FROM_PANE);
         let lost = || DraftError::Inset { inset: ask.inset };
-        let finished = on_piece(&edge_at(ask.outline, ask.inset).ok_or_else(lost)?);
-        let sides: Vec<Path<PieceFrame>> =
-            sides_at(ask.outline, ask.inset).ok_or_else(lost)?.iter().map(on_piece).collect();
+        let edge = FinishedEdge::new(ask.outline, ask.inset).ok_or_else(lost)?;
+        let edge = edge.placed(&PanelAsk::FROM_PANE);
         ask.check_hems()?;
-        let cut = cut_line(&sides, ask.allowances)?;
-        let hemmed =
-            |(side, hem): (&Path<PieceFrame>, &Length)| (*hem > Length::ZERO).then(|| side.clone());
-        let hems: Vec<_> = sides.iter().zip(ask.allowances).map(hemmed).collect();
-        let stitches: Vec<_> = ask.hem_stitches()?.iter().map(on_piece).collect();
+        let cut = CutEdge::new(&edge, &ask.allowances(), &ask.corners)?;
+        let mut stitches: Vec<_> = ask.hem_stitches()?.iter().map(on_piece).collect();
         if stitches.iter().any(Path::crosses_itself) {
             return Err(DraftError::Tangled { line: "hem stitch".to_owned() });
         }
+        stitches.extend(corner_stitches(ask, &edge, &cut)?);
+        let folds = folds(ask, &edge, &cut)?;
+        let (ease_notches, eased) = eased(&ask.name(), &turned_edges(ask, &edge, &cut))?;
         let mut whole = Self {
-            folds: joined(&hems),
+            folds,
             stitches,
-            drill_points: ask.drill_points(&finished)?,
-            sides,
-            finished,
-            cut,
+            drill_points: ask.drill_points(&edge.whole)?,
+            edge,
+            cut: cut.line,
             notches: Vec::new(),
+            remarks: eased.into_iter().collect(),
         };
         whole.notches = whole.edge_notches(ask);
+        whole.notches.extend(ease_notches);
         Ok(whole)
     }
 
@@ -340,11 +341,11 @@ impl Whole {
             let (along, _) = self.cut.nearest(at);
             let (at, heading) = self.cut.at_length(along);
             let inward = heading + Angle::from_degrees(90.0);
-            slit(at, inward, depth, self.finished.nearest(at).1)
+            slit(at, inward, depth, self.edge.whole.nearest(at).1)
         };
         let centre = chord(&self.cut, Length::ZERO, true);
         let mut notches: Vec<Notch> = centre.into_iter().flatten().filter_map(at_cut).collect();
-        for (side, &hem) in self.sides.iter().zip(ask.allowances) {
+        for (side, hem) in self.edge.sides.iter().zip(ask.allowances()) {
             let (middle, heading) = side.at_length(side.length() / 2.0);
             let at = middle.toward(heading - Angle::from_degrees(90.0), hem);
             let near = |notch: &Notch| notch.at.distance(at) < NOTCHES_APART;
@@ -357,9 +358,9 @@ impl Whole {
 
     /// The parts of equal finished width, as few as fit on the cloth.
     fn strips(&self, ask: &PanelAsk<'_>) -> Result<Vec<Strip>, DraftError> {
-        let bounds = self.finished.bounds().expect("a finished edge has vertices");
+        let bounds = self.edge.whole.bounds().expect("a finished edge has vertices");
         let (left, width) = (bounds.min.x(), bounds.width());
-        let seam = ask.sewing.seam_allowance;
+        let seam = ask.beyond_seams();
         for n in 2..=MOST_PARTS {
             let at = |k: usize| (0 < k && k < n).then(|| left + width * (k as f64 / n as f64));
             let strips: Vec<Strip> = (0..n)
@@ -370,7 +371,7 @@ impl Whole {
                 .collect();
             let fits = |strip: &Strip| {
                 let cut = strip.of(&self.cut, seam).and_then(|part| part.bounds());
-                cut.is_none_or(|b| b.width() <= ask.cloth.usable_width)
+                cut.is_none_or(|b| b.width() <= ask.cloth.room())
             };
             if strips.iter().all(fits) {
                 return Ok(strips);
@@ -380,32 +381,33 @@ impl Whole {
             item: ask.name(),
             cloth: ask.cloth.name.clone(),
             found: ask.cloth.usable_width,
-            needed: width / MOST_PARTS as f64 + seam * 2.0,
+            needed: width / MOST_PARTS as f64 + seam[0] + seam[1],
         })
     }
 
     /// One piece of the panel, with its figures.
     fn part(&self, ask: &PanelAsk<'_>, strip: &Strip) -> Result<(Piece, PieceFigures), DraftError> {
-        let seam = ask.sewing.seam_allowance;
+        let seam = ask.beyond_seams();
         let name = strip.name.iter().fold(ask.name(), |panel, part| format!("{panel}, {part}"));
         let broken = || DraftError::SeamBroken { item: name.clone() };
         let cut_line = strip.of(&self.cut, seam).ok_or_else(broken)?;
-        let finished = strip.of(&self.finished, Length::ZERO).ok_or_else(broken)?;
+        let finished = strip.of(&self.edge.whole, [Length::ZERO; 2]).ok_or_else(broken)?;
         let runs = |lines: &[Path<PieceFrame>]| -> Vec<Path<PieceFrame>> {
             lines.iter().flat_map(|line| strip.runs(line, seam)).collect()
         };
         let mut sew_lines = runs(&self.stitches);
         let held = |notch: &&Notch| strip.holds(notch.at);
         let mut notches: Vec<Notch> = self.notches.iter().filter(held).copied().collect();
-        for (x, out) in [(strip.left, -1.0), (strip.right, 1.0)] {
+        for (x, out) in [(strip.left, -seam[0]), (strip.right, seam[1])] {
             let Some(x) = x else { continue };
             let &[foot, head] = &meetings_along(&self.cut, x, true)[..] else {
                 return Err(broken());
             };
             sew_lines.push(Path::polyline([foot, head]));
-            notches.extend(seam_notches(foot, head, seam * out, ask.sewing.notch_depth));
+            notches.extend(seam_notches(foot, head, out, ask.sewing.notch_depth));
         }
-        let lines = [ask.order.to_owned(), "outside face up".to_owned()];
+        let mut lines = vec![ask.order.to_owned(), "outside face up".to_owned()];
+        lines.extend(stretch::words(ask.cloth.shrinkage));
         let piece = Piece {
             texts: words(&finished, &lines),
             grain_line: grain(&finished, strip.lie),
@@ -427,9 +429,79 @@ impl Whole {
                 .collect(),
             turns: ask.cloth.turns(strip.lie),
         };
+        let piece = stretch::grown(piece, ask.cloth.shrinkage, strip.lie);
         let figures = PieceFigures::of(&piece, finished.area());
         Ok((piece, figures))
     }
+}
+
+/// Where hems are folded: along the finished edge, and twice turned ones along their inner fold too.
+fn folds(
+    ask: &PanelAsk<'_>,
+    edge: &FinishedEdge<PieceFrame>,
+    cut: &CutEdge<PieceFrame>,
+) -> Result<Vec<Path<PieceFrame>>, DraftError> {
+    let mut round: Vec<Option<Path<PieceFrame>>> = Vec::new();
+    let mut inner = Vec::new();
+    for (i, finish) in ask.finishes.iter().enumerate() {
+        if let (Some(rounding), CornerCut::Round(allowance)) =
+            (&edge.corners[i].rounding, cut.corners[i])
+        {
+            round.push((allowance > Length::ZERO).then(|| rounding.clone()));
+        }
+        round.push(finish.is_turned().then(|| edge.sides[i].clone()));
+        if let EdgeFinish::DoubleHem { width, tuck } = *finish
+            && tuck > Length::ZERO
+        {
+            inner.push(cut.along_hem(edge, i, width)?);
+        }
+    }
+    let mut folds = joined(&round);
+    folds.extend(inner);
+    Ok(folds)
+}
+
+/// Stitches that hold down the narrow turnings of corners.
+fn corner_stitches(
+    ask: &PanelAsk<'_>,
+    edge: &FinishedEdge<PieceFrame>,
+    cut: &CutEdge<PieceFrame>,
+) -> Result<Vec<Path<PieceFrame>>, DraftError> {
+    let n = edge.sides.len();
+    let mut stitches = Vec::new();
+    for (k, corner) in edge.corners.iter().enumerate() {
+        let depths = [(k + n - 1) % n, k].map(|i| ask.finishes[i].seam_depth(&ask.sewing));
+        let [Some(before), Some(after)] = depths else { continue };
+        let (Some(rounding), CornerCut::Round(turning)) = (&corner.rounding, cut.corners[k]) else {
+            continue;
+        };
+        // Where the hems' own stitch catches it, it needs none.
+        if turning > Length::ZERO && turning < before.min(after) {
+            stitches.push(outside(&corner_name(k), rounding, turning * -0.5)?);
+        }
+    }
+    Ok(stitches)
+}
+
+/// Every stretch of edge along which cloth is turned in.
+fn turned_edges(
+    ask: &PanelAsk<'_>,
+    edge: &FinishedEdge<PieceFrame>,
+    cut: &CutEdge<PieceFrame>,
+) -> Vec<Turned> {
+    let mut turned = Vec::new();
+    for i in 0..edge.sides.len() {
+        if let (Some(rounding), CornerCut::Round(allowance)) =
+            (&edge.corners[i].rounding, cut.corners[i])
+        {
+            let fold = rounding.clone();
+            turned.push(Turned { item: corner_name(i), fold, allowance });
+        }
+        let allowance = ask.finishes[i].allowance();
+        turned.push(Turned { item: side_name(i), fold: edge.sides[i].clone(), allowance });
+    }
+    turned.retain(|t| t.allowance > Length::ZERO);
+    turned
 }
 
 /// What part `k` of `n`, from the left, is called.
@@ -465,9 +537,10 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::samples::{SEWING, ask, cloth, hems, mm, outlines, windscreen};
+    use crate::samples::{SEWING, ask, cloth, hems, mm, outlines, turned, windscreen};
+    use crate::{CornerStyle, NotchForm};
 
-    const HEM: [Length; 4] = [Length::from_mm(40.0); 4];
+    const HEM: [EdgeFinish; 4] = [EdgeFinish::Hem { width: Length::from_mm(40.0) }; 4];
 
     fn grip(number: u32, x: f64, y: f64) -> Grip {
         Grip {
@@ -534,7 +607,7 @@ mod tests {
                 for notch in &piece.notches {
                     assert!(piece.cut_line.nearest(notch.at).1.mm() < 1e-6, "{notch:?}");
                     let tip = notch.at.toward(notch.inward, notch.depth);
-                    assert!(piece.cut_line.contains(tip) && notch.depth == mm(5.0));
+                    assert!(piece.cut_line.contains(tip) && notch.depth == mm(5.0), "{notch:?}");
                 }
                 for line in piece.fold_lines.iter().chain(&piece.sew_lines) {
                     let (middle, _) = line.at_length(line.length() / 2.0);
@@ -556,8 +629,15 @@ mod tests {
     fn the_hem_stitch_keeps_from_the_cut_edge_turned_in() {
         let (outline, cloth) = (windscreen(), cloth(1600.0));
         let hems = [60.0, 40.0, 40.0, 0.0].map(mm);
-        for hems in [HEM, hems] {
-            let ask = ask(&outline, &hems, &cloth);
+        for hems in [[mm(40.0); 4], hems] {
+            let finishes: Vec<EdgeFinish> = hems
+                .iter()
+                .map(|&width| match width {
+                    Length::ZERO => EdgeFinish::Raw,
+                    width => EdgeFinish::Hem { width },
+                })
+                .collect();
+            let ask = ask(&outline, &finishes, &cloth);
             let piece = draft_panel(&ask).unwrap().pieces.remove(0);
             let sides = sides_at(&outline, ask.inset).unwrap();
             for (side, hem) in sides.iter().zip(hems).filter(|(_, hem)| *hem > Length::ZERO) {
@@ -567,7 +647,7 @@ mod tests {
                 let at = PanelAsk::FROM_PANE.apply(at);
                 assert!(piece.sew_lines[0].nearest(at).1.mm() < 1e-6);
             }
-            assert_eq!(piece.fold_lines[0].is_closed(), hems == HEM);
+            assert_eq!(piece.fold_lines[0].is_closed(), hems == [mm(40.0); 4]);
         }
     }
 
@@ -594,22 +674,22 @@ mod tests {
         let outside = [grip(7, 0.0, -20.0)];
         let found = refused(PanelAsk { grips: &outside, ..sound });
         assert!(matches!(found, DraftError::GripOutside { number: 7, .. }), "{found}");
-        let wide = [mm(720.0); 4];
-        match refused(PanelAsk { allowances: &wide, ..sound }) {
+        let wide = turned(&[mm(720.0); 4]);
+        match refused(PanelAsk { finishes: &wide, ..sound }) {
             // 1417 mm from bow to bow, 1409 between finished edges: half of that fits.
             DraftError::HemTooWide { most, .. } => {
                 assert!((most.mm() - 704.5).abs() < 3.0, "{most}");
             }
             other => panic!("{other}"),
         }
-        let narrow = [mm(4.0); 4];
-        let found = refused(PanelAsk { allowances: &narrow, ..sound });
+        let narrow = turned(&[mm(4.0); 4]);
+        let found = refused(PanelAsk { finishes: &narrow, ..sound });
         assert!(matches!(found, DraftError::HemTooNarrow { .. }));
-        let below = [mm(-4.0); 4];
-        let found = refused(PanelAsk { allowances: &below, ..sound });
+        let below = turned(&[mm(-4.0); 4]);
+        let found = refused(PanelAsk { finishes: &below, ..sound });
         assert!(matches!(found, DraftError::Negative { .. }));
-        let found = refused(PanelAsk { allowances: &HEM[..3], ..sound });
-        assert_eq!(found, DraftError::Allowances { sides: 4, found: 3 });
+        let found = refused(PanelAsk { finishes: &HEM[..3], ..sound });
+        assert_eq!(found, DraftError::Finishes { sides: 4, found: 3 });
         let found = refused(PanelAsk { inset: mm(900.0), ..sound });
         assert_eq!(found, DraftError::Inset { inset: mm(900.0) });
         let ribbon = Cloth { usable_width: mm(100.0), ..cloth.clone() };
@@ -619,29 +699,92 @@ mod tests {
     }
 
     #[test]
-    fn a_hem_on_a_tight_curve_is_remarked_on() {
+    fn a_hem_round_a_corner_has_vs_taken_out_or_is_refused() {
         let (outline, cloth) = (windscreen(), cloth(1500.0));
-        let draft = draft_panel(&ask(&outline, &HEM, &cloth)).unwrap();
-        let [Remark::HemOnCurve { sides, spare: true, excess, .. }] = &draft.remarks[..] else {
+        let rounded = Corners { style: CornerStyle::Rounded, turning: mm(10.0) };
+        let ask = PanelAsk { corners: rounded, ..ask(&outline, &HEM, &cloth) };
+        let draft = draft_panel(&ask).unwrap();
+        let [Remark::Eased { places, n, excess, .. }] = &draft.remarks[..] else {
             panic!("{:?}", draft.remarks);
         };
         // Corners of 70 mm, 66 finished: 2 · 40 / (66 − 40).
-        assert!(sides == &[1, 2, 3, 4] && (excess - 80.0 / 26.0).abs() < 1e-6);
+        assert!(places.len() == 4 && (excess - 80.0 / 26.0).abs() < 1e-6);
+        let is_vee = |notch: &&Notch| matches!(notch.form, NotchForm::Vee { .. });
+        assert_eq!(draft.pieces[0].notches.iter().filter(is_vee).count(), *n);
+        let wide = turned(&[mm(70.0); 4]);
+        let found = draft_panel(&PanelAsk { finishes: &wide, ..ask }).unwrap_err();
+        assert!(matches!(found, DraftError::HemOnCurve { .. }), "{found}");
+        assert!(found.to_string().contains("bind the edge, choose mitred corners"));
+        let mitred = Corners { style: CornerStyle::Mitred, ..rounded };
+        assert!(draft_panel(&PanelAsk { finishes: &wide, corners: mitred, ..ask }).is_ok());
+    }
+
+    #[test]
+    fn a_lost_rounding_is_remarked_on() {
+        let (outline, cloth) = (windscreen(), cloth(1500.0));
         let sharp = PanelAsk { inset: mm(80.0), ..ask(&outline, &HEM, &cloth) };
         let remarks = draft_panel(&sharp).unwrap().remarks;
         let is_sharp = |r: &&Remark| matches!(r, Remark::SharpCorner { .. });
         assert_eq!(remarks.iter().filter(is_sharp).count(), 2);
     }
 
+    #[test]
+    fn a_hem_turned_twice_has_two_folds_and_a_bound_edge_none() {
+        let (outline, cloth) = (windscreen(), cloth(1600.0));
+        let double = EdgeFinish::DoubleHem { width: mm(25.0), tuck: mm(10.0) };
+        let bound = EdgeFinish::Bound { tape: mm(24.0) };
+        let finishes = [double, bound, double, bound];
+        let ask = ask(&outline, &finishes, &cloth);
+        let piece = draft_panel(&ask).unwrap().pieces.remove(0);
+        assert_eq!(piece.fold_lines.len(), 4);
+        // Inner folds run 25 mm outside the outer ones, and the cut 35 mm.
+        let middle = |line: &Path<PieceFrame>| line.at_length(line.length() / 2.0).0;
+        let at = middle(&piece.fold_lines[2]);
+        assert!((piece.fold_lines[0].nearest(at).1.mm() - 25.0).abs() < 1e-6);
+        assert!((piece.cut_line.nearest(at).1.mm() - 10.0).abs() < 1e-6);
+        let finished = FinishedEdge::new(&outline, mm(4.0)).unwrap();
+        let side = PanelAsk::FROM_PANE.apply(finished.sides[1].at_length(mm(500.0)).0);
+        assert!(piece.cut_line.nearest(side).1.mm() < 1e-6);
+    }
+
+    #[test]
+    fn a_felled_seam_has_half_the_allowance_on_one_part() {
+        let (outline, cloth) = (windscreen(), cloth(1250.0));
+        let ask = PanelAsk { seam: SeamType::FlatFelled, ..ask(&outline, &HEM, &cloth) };
+        let draft = draft_panel(&ask).unwrap();
+        let edge = |piece: &Piece| piece.cut_line.bounds().unwrap();
+        assert!((edge(&draft.pieces[0]).max.x().mm() - 7.5).abs() < 1e-6);
+        assert!((edge(&draft.pieces[1]).min.x().mm() + 15.0).abs() < 1e-6);
+    }
+
+    #[test]
+    fn a_piece_is_cut_larger_for_cloth_that_shrinks() {
+        let outline = windscreen();
+        let plain = cloth(1600.0);
+        let shrinkage = crate::Shrinkage { warp: 0.02, weft: 0.01 };
+        let shrinking = Cloth { shrinkage, ..plain.clone() };
+        let figures = |cloth: &Cloth| draft_panel(&ask(&outline, &HEM, cloth)).unwrap();
+        let (before, after) = (figures(&plain), figures(&shrinking));
+        let ratio =
+            |of: fn(&PieceFigures) -> Length| of(&after.figures[0]) / of(&before.figures[0]);
+        assert!((ratio(|f| f.along_roll) * 0.98 - 1.0).abs() < 1e-6);
+        assert!((ratio(|f| f.across_roll) * 0.99 - 1.0).abs() < 1e-6);
+        assert!(after.pieces[0].texts.iter().any(|t| t.text.contains("shrinks 2.0 % along")));
+        let too_much = Cloth { shrinkage: crate::Shrinkage { warp: 0.3, weft: 0.0 }, ..plain };
+        let found = draft_panel(&ask(&outline, &HEM, &too_much)).unwrap_err();
+        assert!(matches!(found, DraftError::Shrinkage { .. }));
+    }
+
     /// Draws each outline's panel on cloth of this width; `None` where it is rightly refused.
     fn drafted(outline: &Outline, hems: &[Length], width: f64) -> Option<Draft> {
         let cloth = cloth(width);
-        match draft_panel(&ask(outline, hems, &cloth)) {
+        match draft_panel(&ask(outline, &turned(hems), &cloth)) {
             Ok(draft) => Some(draft),
             Err(
                 DraftError::Radius { .. }
                 | DraftError::ShortSide { .. }
                 | DraftError::HemTooWide { .. }
+                | DraftError::HemOnCurve { .. }
                 | DraftError::SeamBroken { .. }
                 | DraftError::Inset { .. },
             ) => None,
@@ -650,6 +793,7 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(ProptestConfig::with_cases(2000))]
         #[test]
         fn parts_together_are_the_whole(
             outline in outlines(), hems in hems(), width in 300.0..700.0,

@@ -52,12 +52,15 @@ pub struct Notch {
 }
 
 /// How a notch is cut.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum NotchForm {
     /// A straight cut.
     Slit,
     /// Two cuts that meet.
-    Vee,
+    Vee {
+        /// How far apart they are at the edge.
+        width: Length,
+    },
 }
 
 /// A place marked through the cloth.

@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 use geometry::{Length, Outline, Point};
 use proptest::prelude::*;
 
-use crate::{Cloth, PanelAsk, Sewing};
+use crate::{Cloth, CornerStyle, Corners, EdgeFinish, PanelAsk, SeamType, Sewing, Shrinkage};
 
 pub(crate) fn mm(mm: f64) -> Length {
     Length::from_mm(mm)
@@ -24,7 +24,13 @@ pub(crate) fn windscreen() -> Outline {
 
 /// Cloth of this usable width that may lie turned by half a turn.
 pub(crate) fn cloth(usable_width: f64) -> Cloth {
-    Cloth { name: "mesh".to_owned(), usable_width: mm(usable_width), half_turn: true }
+    Cloth {
+        name: "mesh".to_owned(),
+        usable_width: mm(usable_width),
+        half_turn: true,
+        print: None,
+        shrinkage: Shrinkage::default(),
+    }
 }
 
 pub(crate) const SEWING: Sewing = Sewing {
@@ -35,19 +41,22 @@ pub(crate) const SEWING: Sewing = Sewing {
 
 pub(crate) fn ask<'a>(
     outline: &'a Outline,
-    allowances: &'a [Length],
+    finishes: &'a [EdgeFinish],
     cloth: &'a Cloth,
 ) -> PanelAsk<'a> {
     PanelAsk {
         pane: "front",
+        what: "panel",
         order: "H-0142",
         count: 1,
         outline,
         inset: mm(4.0),
-        allowances,
+        finishes,
+        corners: Corners { style: CornerStyle::Mitred, turning: mm(10.0) },
         grips: &[],
         cloth,
         sewing: SEWING,
+        seam: SeamType::Plain,
     }
 }
 
@@ -75,6 +84,11 @@ pub(crate) fn outlines() -> impl Strategy<Value = Outline> {
             Outline::new(points.clone(), bows, radii).ok()
         },
     )
+}
+
+/// Hems turned in once, of these widths.
+pub(crate) fn turned(widths: &[Length]) -> Vec<EdgeFinish> {
+    widths.iter().map(|&width| EdgeFinish::Hem { width }).collect()
 }
 
 /// As many hems as an outline may have sides.

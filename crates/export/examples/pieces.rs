@@ -84,7 +84,7 @@ fn panel() -> Piece {
     let total = cut_line.length();
     let notches = (0..8).map(|i| {
         let (at, heading) = cut_line.at_length(total * (f64::from(i) / 8.0));
-        let form = if i % 2 == 0 { NotchForm::Vee } else { NotchForm::Slit };
+        let form = if i % 2 == 0 { NotchForm::Vee { width: mm(6.0) } } else { NotchForm::Slit };
         Notch { at, inward: heading + Angle::from_degrees(90.0), depth: mm(6.0), form }
     });
     let holds = finished.inset(mm(35.0)).remove(0);

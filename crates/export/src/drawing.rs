@@ -377,7 +377,7 @@ impl<F: Frame> Element<F> {
     }
 }
 
-/// The cut of a notch: into the piece, and for a V out again as wide as it is deep.
+/// The cut of a notch: into the piece, and for a V out again.
 pub(crate) fn notch_path<F: Frame>(
     at: Point<F>,
     inward: Angle,
@@ -387,9 +387,9 @@ pub(crate) fn notch_path<F: Frame>(
     let tip = at.toward(inward, depth);
     match form {
         NotchForm::Slit => Path::polyline([at, tip]),
-        NotchForm::Vee => {
+        NotchForm::Vee { width } => {
             let along = inward + Angle::from_degrees(90.0);
-            let half = depth / 2.0;
+            let half = width / 2.0;
             Path::polyline([at.toward(along, half), tip, at.toward(along, -half)])
         }
     }

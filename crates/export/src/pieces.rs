@@ -386,7 +386,7 @@ mod tests {
                 at,
                 inward: heading + Angle::from_degrees(90.0),
                 depth: Length::from_mm(3.0),
-                form: NotchForm::Vee,
+                form: NotchForm::Vee { width: Length::from_mm(3.0) },
             }],
             grain_line: [middle, middle.moved(Length::ZERO, around.height() * 0.2)],
             cut_line,

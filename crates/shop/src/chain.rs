@@ -6,7 +6,8 @@
 //! [`write_folder`](crate::write_folder).
 
 use drafting::{
-    Cloth, Draft, DraftError, PanelAsk, Piece, Sewing, SleeveAsk, draft_panel, draft_sleeve,
+    Cloth, Draft, DraftError, EdgeFinish, PanelAsk, Piece, Sewing, Shrinkage, SleeveAsk,
+    draft_panel, draft_sleeve,
 };
 use geometry::{Length, Point};
 use hold::{GripAsk, GripPlan, HoldError, Magnet, place_grips};
@@ -17,6 +18,7 @@ use survey::{
 };
 use thiserror::Error;
 
+use crate::cover::{CoverChoices, CoverWishes, LayerChoices};
 use crate::order::{Blade, Order};
 
 /// Usable width of cloth where the order states none. Common practice, no source.
@@ -156,54 +158,36 @@ pub fn judge_order(
 /// When a link of the chain has no honest answer; the message says which item and the way out.
 pub fn make_order(order: &Order, book: &GlassBook, policy: &Policy) -> Result<Made, MakeError> {
     let mut assumed = Vec::new();
-    let cover = &order.cover;
-    let width = stated(cover.cloth_width, CLOTH_WIDTH, "usable width of the cloth", &mut assumed);
-    let cloth = Cloth {
-        name: cover.cloth.clone().unwrap_or_else(|| CLOTH.to_owned()),
-        usable_width: width,
-        half_turn: true,
-    };
-    let sewing =
-        Sewing { seam_allowance: cover.seam, stitch_from_edge: STITCH, notch_depth: STITCH };
-    let spec = cover.magnet.as_deref().unwrap_or_else(|| {
-        assumed.push(format!("magnets not stated: {MAGNET}, one outside and one inside"));
-        MAGNET
-    });
     let judgements = judge_order(order, book, policy)?;
     let mut panes = Vec::new();
-    for (readings, judgement) in order.panes.iter().zip(judgements) {
+    for (i, (readings, judgement)) in order.panes.iter().zip(judgements).enumerate() {
         let pane = &readings.name;
+        let cover = order.cover_of(i);
+        let spec = cover.magnet.as_deref().unwrap_or_else(|| {
+            note(&mut assumed, format!("magnets not stated: {MAGNET}, one outside and one inside"));
+            MAGNET
+        });
         let hold = |fault| MakeError::Hold { pane: pane.clone(), fault };
         let magnet: Magnet = spec.parse().map_err(hold)?;
         let what = format!("glass thickness of `{pane}`");
         let glass = stated(readings.glass, GLASS, &what, &mut assumed);
         let gap = glass + cover.cloth_thickness * 2.0;
-        let clearance = cover.inset + RIM;
+        let clearance = cover.layers[0].inset + RIM;
         let ask = GripAsk::usual(&judgement, &magnet, &magnet, gap, clearance);
         let plan = place_grips(&ask).map_err(hold)?;
-        let draft = (judgement.verdict != Verdict::Refuse)
-            .then(|| {
-                let job = job_words(order, &judgement);
-                draft_panel(&PanelAsk {
-                    pane,
-                    order: &job,
-                    count: 1,
-                    outline: &judgement.outline,
-                    inset: cover.inset,
-                    allowances: &hems(order, &judgement),
-                    grips: &plan.grips,
-                    cloth: &cloth,
-                    sewing,
-                })
-                .map_err(|fault| MakeError::Draft { item: format!("pane `{pane}`"), fault })
-            })
-            .transpose()?;
+        let draft = match judgement.verdict {
+            Verdict::Refuse => None,
+            _ => Some(cover_draft(order, i, &cover, &judgement, &plan, &mut assumed)?),
+        };
         panes.push(DraftedPane { judgement, plan, draft });
     }
+    let cover = order.cover.choices(order.panes[0].family);
+    let cloth = cloth_of(order, &cover.layers[0], &mut assumed);
+    let sewing = sewing(&cover);
     let sleeves = order
         .blades
         .iter()
-        .map(|blade| sleeve(order, blade, &cloth, sewing))
+        .map(|blade| sleeve(order, blade, &cover, &cloth, sewing))
         .collect::<Result<_, _>>()?;
     if !order.blades.is_empty() {
         assumed.push(format!(
@@ -211,6 +195,74 @@ pub fn make_order(order: &Order, book: &GlassBook, policy: &Policy) -> Result<Ma
         ));
     }
     Ok(Made { panes, sleeves, cloth, assumed })
+}
+
+/// All layers of the cover of pane `i`.
+fn cover_draft(
+    order: &Order,
+    i: usize,
+    cover: &CoverChoices,
+    judgement: &Judgement,
+    plan: &GripPlan,
+    assumed: &mut Vec<String>,
+) -> Result<Draft, MakeError> {
+    let pane = &order.panes[i].name;
+    let job = job_words(order, judgement);
+    let mut whole = Draft { pieces: Vec::new(), figures: Vec::new(), remarks: Vec::new() };
+    for (k, layer) in cover.layers.iter().enumerate() {
+        let draft = draft_panel(&PanelAsk {
+            pane,
+            what: &layer.name,
+            order: &job,
+            count: 1,
+            outline: &judgement.outline,
+            inset: layer.inset,
+            finishes: &finishes(layer, judgement),
+            corners: cover.corners,
+            // Magnets are sewn to the first layer.
+            grips: if k == 0 { &plan.grips } else { &[] },
+            cloth: &cloth_of(order, layer, assumed),
+            sewing: sewing(cover),
+            seam: cover.seam_type,
+        })
+        .map_err(|fault| MakeError::Draft { item: format!("pane `{pane}`"), fault })?;
+        whole.pieces.extend(draft.pieces);
+        whole.figures.extend(draft.figures);
+        whole.remarks.extend(draft.remarks);
+    }
+    Ok(whole)
+}
+
+fn sewing(cover: &CoverChoices) -> Sewing {
+    Sewing { seam_allowance: cover.seam, stitch_from_edge: STITCH, notch_depth: STITCH }
+}
+
+/// The cloth of a layer: as the order describes it, or plain and of the width stated with it.
+fn cloth_of(order: &Order, layer: &LayerChoices, assumed: &mut Vec<String>) -> Cloth {
+    let name = layer.cloth.as_deref().unwrap_or(CLOTH);
+    let entry = order.cloths.iter().find(|cloth| cloth.name == name);
+    if let Some(entry) = entry {
+        return entry.cloth(layer.cloth_width.unwrap_or(entry.width));
+    }
+    let usable_width = layer.cloth_width.unwrap_or_else(|| {
+        let what = if layer.cloth.is_some() { name } else { "the cloth" };
+        note(assumed, format!("usable width of {what} not stated: {CLOTH_WIDTH:.0}"));
+        CLOTH_WIDTH
+    });
+    Cloth {
+        name: name.to_owned(),
+        usable_width,
+        half_turn: true,
+        print: None,
+        shrinkage: Shrinkage::default(),
+    }
+}
+
+/// Adds a line that is not there yet.
+fn note(assumed: &mut Vec<String>, line: String) {
+    if !assumed.contains(&line) {
+        assumed.push(line);
+    }
 }
 
 /// What is written on a piece about its order: an unsettled one must not be cut by mistake.
@@ -228,8 +280,8 @@ fn stated(value: Option<Length>, usual: Length, what: &str, assumed: &mut Vec<St
     })
 }
 
-/// Hem of each side of the outline: that of the named edge it belongs to.
-fn hems(order: &Order, judgement: &Judgement) -> Vec<Length> {
+/// Finish of each side of the outline: that of the named edge it belongs to.
+fn finishes(layer: &LayerChoices, judgement: &Judgement) -> Vec<EdgeFinish> {
     let corners: Vec<[f64; 2]> = judgement.outline.corners().iter().map(|p| p.mm()).collect();
     let names = NamedCorners::of(&corners);
     let n = corners.len();
@@ -240,12 +292,23 @@ fn hems(order: &Order, judgement: &Judgement) -> Vec<Length> {
     (0..n)
         .map(|side| {
             let edge = Edge::ALL.iter().copied().find(|&edge| runs_along(side, edge));
-            order.cover.hem(edge.unwrap_or(Edge::Base))
+            layer.finish(edge.unwrap_or(Edge::Base))
         })
         .collect()
 }
 
-fn sleeve(order: &Order, blade: &Blade, cloth: &Cloth, sewing: Sewing) -> Result<Draft, MakeError> {
+fn sleeve(
+    order: &Order,
+    blade: &Blade,
+    cover: &CoverChoices,
+    cloth: &Cloth,
+    sewing: Sewing,
+) -> Result<Draft, MakeError> {
+    // A sleeve's open end is turned in as the cover's base is, or usually where that is not.
+    let hem = match cover.layers[0].finish(Edge::Base).reach() {
+        Length::ZERO => CoverWishes::HEM,
+        hem => hem,
+    };
     let ask = SleeveAsk {
         blade: &blade.name,
         pane: order.panes.first().map_or("", |pane| &pane.name),
@@ -254,7 +317,7 @@ fn sleeve(order: &Order, blade: &Blade, cloth: &Cloth, sewing: Sewing) -> Result
         blade_length: blade.length,
         ease: SLEEVE_EASE,
         around: SLEEVE_AROUND,
-        hem: order.cover.hem(Edge::Base),
+        hem,
         cloth,
         sewing,
     };
@@ -303,7 +366,7 @@ pub fn lay_orders<'a>(
     let pieces: Vec<(String, &Piece)> = made
         .iter()
         .flat_map(|(order, made)| {
-            made.pieces().map(move |piece| {
+            made.pieces().filter(|piece| piece.cloth == made.cloth.name).map(move |piece| {
                 let name = match several {
                     true => format!("{} {}", order.reference, piece.name),
                     false => piece.name.clone(),

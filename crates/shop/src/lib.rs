@@ -3,6 +3,8 @@
 mod answer;
 mod book_file;
 mod chain;
+mod cover;
+mod cover_file;
 pub mod demo;
 mod fault;
 mod fields;
@@ -23,10 +25,13 @@ pub use chain::{
     CLOTH, CLOTH_WIDTH, DraftedPane, GLASS, KNIFE_GAP, LaidPieces, MAGNET, Made, MakeError,
     judge_order, lay_orders, make_order, voice_of,
 };
+pub use cover::{
+    ClothEntry, CoverChoices, CoverKind, CoverWishes, Finish, LayerChoices, LayerWishes,
+};
 pub use fault::{Fault, FileFault};
 pub use files::{OrderFiles, doubt_words, drawing_of_laid, order_files};
 pub use folder::{FolderError, MadeFile, write_folder};
-pub use order::{Blade, BladePoint, CoverChoices, Hood, Order, Park, safe_file_name};
+pub use order::{Blade, BladePoint, Hood, Order, Park, safe_file_name};
 pub use order_file::{read_order, write_order};
 pub use schema::{SCHEMAS, schema};
 pub use shapes_file::{ShapesFile, read_shapes};

@@ -3,7 +3,9 @@
 use std::fmt;
 
 use geometry::Length;
-use survey::{Edge, PaneReadings, Unit, Vehicle};
+use survey::{PaneReadings, Unit, Vehicle};
+
+use crate::cover::{ClothEntry, CoverChoices, CoverWishes};
 
 /// An order as its file states it.
 #[derive(Clone, Debug, PartialEq)]
@@ -25,7 +27,11 @@ pub struct Order {
     /// Its mirror housings, names unique.
     pub hoods: Vec<Hood>,
     /// How covers are made.
-    pub cover: CoverChoices,
+    pub cover: CoverWishes,
+    /// How the cover of each pane differs from that, in the order of the panes.
+    pub pane_covers: Vec<CoverWishes>,
+    /// Cloths described, names unique.
+    pub cloths: Vec<ClothEntry>,
 }
 
 /// A wiper blade that gets a sleeve.
@@ -90,54 +96,14 @@ pub struct Hood {
     pub camera: bool,
 }
 
-/// How covers are made.
-#[derive(Clone, Debug, PartialEq)]
-pub struct CoverChoices {
-    /// The workshop's name for the cloth.
-    pub cloth: Option<String>,
-    /// Usable width of the cloth.
-    pub cloth_width: Option<Length>,
-    /// How far the finished edge lies inside the glass edge.
-    pub inset: Length,
-    /// Cloth turned in along each edge, in the order of [`Edge::ALL`].
-    pub hem: [Length; 4],
-    /// Cloth beyond the sew line where parts are joined.
-    pub seam: Length,
-    /// The magnets, as a specification such as `disc:20x3:N35`.
-    pub magnet: Option<String>,
-    /// Thickness of one layer of cloth.
-    pub cloth_thickness: Length,
-}
-
-impl CoverChoices {
-    /// Inset where the order states none: the aim of the chance of fit.
-    pub const INSET: Length = Length::from_mm(4.0);
-    /// Hem where the order states none. Common practice, no source.
-    pub const HEM: Length = Length::from_mm(20.0);
-    /// Seam allowance where the order states none. Common practice, no source.
-    pub const SEAM: Length = Length::from_mm(12.0);
-    /// Thickness of cloth where the order states none. Chosen by us: a coated cloth of about
-    /// 600 g/m².
-    pub const CLOTH_THICKNESS: Length = Length::from_mm(0.6);
-
-    /// The hem along that edge.
+impl Order {
+    /// How the cover of pane `i` is made.
     #[must_use]
-    pub fn hem(&self, edge: Edge) -> Length {
-        let place = Edge::ALL.iter().position(|&other| other == edge);
-        self.hem[place.expect("every edge is in the list of all")]
-    }
-}
-
-impl Default for CoverChoices {
-    fn default() -> Self {
-        Self {
-            cloth: None,
-            cloth_width: None,
-            inset: Self::INSET,
-            hem: [Self::HEM; 4],
-            seam: Self::SEAM,
-            magnet: None,
-            cloth_thickness: Self::CLOTH_THICKNESS,
+    pub fn cover_of(&self, i: usize) -> CoverChoices {
+        let family = self.panes[i].family;
+        match self.pane_covers.get(i) {
+            Some(pane) => pane.or(&self.cover).choices(family),
+            None => self.cover.choices(family),
         }
     }
 }

@@ -8,13 +8,15 @@ use std::fmt::{Display, Write as _};
 
 use geometry::Length;
 use survey::{
-    Class, Column, Edge, Family, Flank, Half, Level, PaneReadings, Reading, ReadingName, Side,
-    Span, Steering, TapeReading, Unit, Vehicle, nearest,
+    Class, Column, Family, Flank, Half, Level, PaneReadings, Reading, ReadingName, Side, Span,
+    Steering, TapeReading, Unit, Vehicle, nearest,
 };
 
+use crate::cover::CoverWishes;
+use crate::cover_file::{write_cloth, write_cover};
 use crate::fault::{Faults, FileFault};
 use crate::fields::{Field, Fields, Least, MOST_ITEMS};
-use crate::order::{Blade, BladePoint, CoverChoices, Hood, Order, Park, safe_file_name};
+use crate::order::{Blade, BladePoint, Hood, Order, Park, safe_file_name};
 use crate::tree::{Value, read_file};
 
 /// Most bytes of an order file. Chosen by us: the largest sensible one is a fiftieth of it.
@@ -51,10 +53,11 @@ fn order(mut file: Fields<'_>, faults: &mut Faults<'_>) -> Option<Order> {
     let sheet = Sheet { unit, graduation };
     let mut names = Vec::new();
     file.need("pane", "[{}]", faults);
+    let mut pane_covers = Vec::new();
     let panes: Vec<_> = file
         .tables("pane", MOST_ITEMS, faults)
         .into_iter()
-        .map(|f| sheet.pane(f, &mut names, faults))
+        .map(|f| sheet.pane(f, &mut names, &mut pane_covers, faults))
         .collect();
     if panes.is_empty() && faults.is_empty() {
         faults.add(0, "`pane` is empty; add at least one pane");
@@ -71,10 +74,14 @@ fn order(mut file: Fields<'_>, faults: &mut Faults<'_>) -> Option<Order> {
         .into_iter()
         .map(|f| sheet.hood(f, &mut names, faults))
         .collect();
-    let cover = match file.get("cover") {
-        Some(field) => field.table(faults).and_then(|fields| sheet.cover(fields, faults)),
-        None => Some(CoverChoices::default()),
-    };
+    let cover = file.get("cover").and_then(|field| field.table(faults));
+    let cover = cover.map(|fields| sheet.cover(fields, faults)).unwrap_or_default();
+    names.clear();
+    let cloths: Vec<_> = file
+        .tables("cloth", MOST_ITEMS, faults)
+        .into_iter()
+        .map(|f| sheet.cloth(f, &mut names, faults))
+        .collect();
     file.finish(faults);
     Some(Order {
         reference: reference?,
@@ -85,7 +92,9 @@ fn order(mut file: Fields<'_>, faults: &mut Faults<'_>) -> Option<Order> {
         panes: panes.into_iter().collect::<Option<_>>()?,
         blades: blades.into_iter().collect::<Option<_>>()?,
         hoods: hoods.into_iter().collect::<Option<_>>()?,
-        cover: cover?,
+        cover,
+        pane_covers,
+        cloths: cloths.into_iter().collect::<Option<_>>()?,
     })
 }
 
@@ -149,8 +158,8 @@ const fn least(span: Span) -> Least {
 }
 
 /// How the numbers of one order are read.
-struct Sheet {
-    unit: Unit,
+pub(crate) struct Sheet {
+    pub(crate) unit: Unit,
     graduation: Option<Length>,
 }
 
@@ -159,6 +168,7 @@ impl Sheet {
         &self,
         mut fields: Fields<'_>,
         names: &mut Vec<String>,
+        covers: &mut Vec<CoverWishes>,
         faults: &mut Faults<'_>,
     ) -> Option<PaneReadings> {
         let name = new_name(&mut fields, "\"front\"", names, faults);
@@ -174,6 +184,8 @@ impl Sheet {
                 self.readings(&table, side, &mut readings, faults);
             }
         }
+        let cover = fields.get("cover").and_then(|field| field.table(faults));
+        covers.push(cover.map(|fields| self.cover(fields, faults)).unwrap_or_default());
         fields.finish(faults);
         let readings = readings.into_values().collect();
         Some(PaneReadings { name: name?, family: family?, half, flank, glass, readings })
@@ -352,61 +364,10 @@ impl Sheet {
         fields.finish(faults);
         Some(Hood { name: name?, height: height?, width: width?, depth: depth?, camera: camera? })
     }
-
-    fn cover(&self, mut fields: Fields<'_>, faults: &mut Faults<'_>) -> Option<CoverChoices> {
-        let usual = CoverChoices::default();
-        let length =
-            |field: Option<Field<'_>>, least, most, usual, faults: &mut Faults<'_>| match field {
-                Some(field) => field.length(self.unit, least, Length::from_mm(most), faults),
-                None => Some(usual),
-            };
-        let cloth = fields.get("cloth").and_then(|f| f.name(faults));
-        let cloth_width = fields
-            .get("cloth_width")
-            .and_then(|f| f.length(self.unit, Least::AboveZero, Length::from_mm(10_000.0), faults));
-        let inset = length(fields.get("inset"), Least::Zero, 100.0, usual.inset, faults);
-        let hem = match fields.get("hem") {
-            None => Some(usual.hem),
-            Some(field) if matches!(field.node.value, Value::Table(_)) => {
-                field.table(faults).and_then(|mut edges| {
-                    let hems: [_; 4] =
-                        [Edge::Base, Edge::Right, Edge::Top, Edge::Left].map(|edge| {
-                            let given = edges.get(edge.spelling());
-                            length(given, Least::Zero, 200.0, CoverChoices::HEM, faults)
-                        });
-                    edges.finish(faults);
-                    let [base, right, top, left] = hems;
-                    Some([base?, right?, top?, left?])
-                })
-            }
-            field => {
-                length(field, Least::Zero, 200.0, CoverChoices::HEM, faults).map(|hem| [hem; 4])
-            }
-        };
-        let seam = length(fields.get("seam"), Least::Zero, 100.0, usual.seam, faults);
-        let magnet = fields.get("magnet").and_then(|f| f.name(faults));
-        let cloth_thickness = length(
-            fields.get("cloth_thickness"),
-            Least::AboveZero,
-            10.0,
-            usual.cloth_thickness,
-            faults,
-        );
-        fields.finish(faults);
-        Some(CoverChoices {
-            cloth,
-            cloth_width,
-            inset: inset?,
-            hem: hem?,
-            seam: seam?,
-            magnet,
-            cloth_thickness: cloth_thickness?,
-        })
-    }
 }
 
 /// A name no other of its kind has, as a file name either.
-fn new_name(
+pub(crate) fn new_name(
     fields: &mut Fields<'_>,
     example: &str,
     names: &mut Vec<String>,
@@ -442,20 +403,9 @@ pub fn write_order(order: &Order) -> String {
     table.maybe("year", vehicle.year, |year| year.to_string());
     table.maybe("steering", vehicle.steering, |steering| quoted(steering.spelling()));
 
-    if order.cover != CoverChoices::default() {
-        let cover = &order.cover;
-        let mut table = Table::of(&mut file, "[cover]");
-        table.maybe("cloth", cover.cloth.as_deref(), quoted);
-        table.maybe("cloth_width", cover.cloth_width, exact);
-        table.line("inset", exact(cover.inset));
-        for &edge in Edge::ALL {
-            table.line(&format!("hem.{edge}"), exact(cover.hem(edge)));
-        }
-        table.line("seam", exact(cover.seam));
-        table.maybe("magnet", cover.magnet.as_deref(), quoted);
-        table.line("cloth_thickness", exact(cover.cloth_thickness));
-    }
-    for pane in &order.panes {
+    write_cover(&mut file, "cover", &order.cover);
+    order.cloths.iter().for_each(|cloth| write_cloth(&mut file, cloth));
+    for (i, pane) in order.panes.iter().enumerate() {
         let mut table = Table::of(&mut file, "[[pane]]");
         table.text("name", &pane.name);
         table.text("family", pane.family);
@@ -470,6 +420,9 @@ pub fn write_order(order: &Order) -> String {
             for reading in readings {
                 let _ = writeln!(file, "{} = {}", reading.name.span, written(reading));
             }
+        }
+        if let Some(cover) = order.pane_covers.get(i) {
+            write_cover(&mut file, "pane.cover", cover);
         }
     }
     for blade in &order.blades {
@@ -495,12 +448,12 @@ pub fn write_order(order: &Order) -> String {
 }
 
 /// A table being written.
-struct Table<'f> {
+pub(crate) struct Table<'f> {
     file: &'f mut String,
 }
 
 impl<'f> Table<'f> {
-    fn of(file: &'f mut String, heading: &str) -> Self {
+    pub(crate) fn of(file: &'f mut String, heading: &str) -> Self {
         if !file.is_empty() {
             file.push('\n');
         }
@@ -508,27 +461,27 @@ impl<'f> Table<'f> {
         Self { file }
     }
 
-    fn line(&mut self, key: &str, value: String) {
+    pub(crate) fn line(&mut self, key: &str, value: String) {
         let _ = writeln!(self.file, "{key} = {value}");
     }
 
-    fn text(&mut self, key: &str, value: impl Display) {
+    pub(crate) fn text(&mut self, key: &str, value: impl Display) {
         self.line(key, quoted(&value.to_string()));
     }
 
-    fn maybe<T>(&mut self, key: &str, value: Option<T>, written: impl Fn(T) -> String) {
+    pub(crate) fn maybe<T>(&mut self, key: &str, value: Option<T>, written: impl Fn(T) -> String) {
         if let Some(value) = value {
             self.line(key, written(value));
         }
     }
 }
 
-fn quoted(text: &str) -> String {
+pub(crate) fn quoted(text: &str) -> String {
     toml::Value::from(text).to_string()
 }
 
 /// A length in millimetres to the last bit, never with the three decimals that may be thousands.
-fn exact(length: Length) -> String {
+pub(crate) fn exact(length: Length) -> String {
     let number = length.mm().to_string();
     let thousands = number.split_once('.').is_some_and(|(_, decimals)| decimals.len() == 3);
     quoted(&format!("{number}{} mm", if thousands { "0" } else { "" }))
@@ -553,7 +506,7 @@ fn written(reading: &Reading) -> String {
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;
-    use survey::{Station, read_tape, show};
+    use survey::{Edge, Station, read_tape, show};
 
     use super::*;
 
@@ -654,7 +607,7 @@ camera = true
         assert_eq!(band.taken[0].words, "2.25");
         assert_eq!(order.blades[0].heel.unwrap().from_base, Length::from_inches(3.25));
         assert!(order.hoods[0].camera);
-        assert_eq!(order.cover, CoverChoices::default());
+        assert!(order.cover.is_empty() && order.pane_covers.iter().all(CoverWishes::is_empty));
     }
 
     #[test]
@@ -668,11 +621,83 @@ camera = true
             "{EXAMPLE}\n[cover]\ncloth = \"Silver 600\"\ncloth_width = \"1500 mm\"\n\
              hem = {{ base = \"30 mm\" }}\nmagnet = \"disc:20x3:N35\"\ninset = \"1/8\"\n"
         ));
-        assert_eq!(order.cover.hem(Edge::Base).mm(), 30.0);
-        assert_eq!(order.cover.hem(Edge::Top), CoverChoices::HEM);
-        assert_eq!(order.cover.inset, Length::from_inches(0.125));
-        assert_eq!(order.cover.seam, CoverChoices::SEAM);
+        let cover = order.cover_of(0);
+        let hem = |edge| cover.layers[0].finish(edge).allowance();
+        assert_eq!((hem(Edge::Base).mm(), hem(Edge::Top)), (30.0, CoverWishes::HEM));
+        assert_eq!(cover.layers[0].inset, Length::from_inches(0.125));
+        assert_eq!(cover.seam, CoverWishes::SEAM);
         assert_eq!(read(&write_order(&order)), order);
+    }
+
+    /// A cover of every kind of choice, two layers and two cloths.
+    const COVERS: &str = r#"
+[pane.cover]
+kind = "blackout"
+inset = "2 mm"
+finish = { base = "raw", top = "double-hem" }
+hem.top = "25 mm"
+tuck = "8 mm"
+tape = "24 mm"
+corner = "butted"
+turning = "9 mm"
+seam = "16 mm"
+seam_type = "flat-felled"
+[[pane.cover.layer]]
+name = "face"
+cloth = "blackout, sand"
+[[pane.cover.layer]]
+name = "lining"
+cloth = "felt"
+cloth_width = "1400 mm"
+inset = "10 mm"
+finish = "raw"
+
+[[cloth]]
+name = "blackout, sand"
+width = "1500 mm"
+thickness = "0.8 mm"
+nap = true
+print = "along"
+shrinks_along = 1.5
+shrinks_across = -0.5
+"#;
+
+    #[test]
+    fn a_pane_may_have_a_cover_of_its_own_with_layers() {
+        let at = EXAMPLE.find("[[blade]]").unwrap();
+        let (panes, rest) = EXAMPLE.split_at(at);
+        let order = read(&format!("{panes}{COVERS}{rest}[cover]\nseam = \"20 mm\"\n"));
+        let cover = order.cover_of(0);
+        assert_eq!((cover.kind, cover.seam.mm()), (crate::CoverKind::Blackout, 16.0));
+        let [face, lining] = &cover.layers[..] else { panic!("two layers") };
+        assert_eq!((face.inset.mm(), lining.inset.mm()), (2.0, 10.0));
+        assert_eq!(face.finish(Edge::Top).allowance().mm(), 33.0);
+        assert_eq!(lining.finish(Edge::Top), drafting::EdgeFinish::Raw);
+        assert_eq!((face.cloth_width, lining.cloth_width.unwrap().mm()), (None, 1400.0));
+        assert_eq!(order.cloths[0].shrinkage.warp, 0.015);
+        assert_eq!(read(&write_order(&order)), order, "{}", write_order(&order));
+    }
+
+    #[test]
+    fn a_fault_in_a_cover_says_where_it_stands() {
+        for (lines, message) in [
+            ("finish = \"hemmed\"", ":2:10: `cover.finish` is `hemmed`, which is not known"),
+            ("finish.base = \"weld\"", "did you mean `welded`?"),
+            ("finish.bottom = \"raw\"", "`cover.finish.bottom` is not known"),
+            ("hem = \"9 in\"", "which is 228.6 mm, more than 200 mm"),
+            ("seam = 0", "must be more than zero"),
+            ("kind = \"curtain\"", "write one of `screen`, `cover`, `blackout`"),
+            ("layer = 3", "is a number; write a list"),
+            ("[[cover.layer]]", "`cover.layer[0].name` is missing; add name = \"lining\""),
+            ("[[cloth]]\nname = \"x\"", "`cloth[0].width` is missing"),
+            (
+                "[[cloth]]\nname = \"x\"\nwidth = \"1 m\"\nshrinks_along = 30",
+                "is 30; it must be from -10 to 10",
+            ),
+        ] {
+            let found = fault(&format!("[cover]\n{lines}\n{}", outside("in", "")));
+            assert!(found.contains(message), "{lines}: {found}");
+        }
     }
 
     #[test]
@@ -920,7 +945,7 @@ camera = true
             };
             let (height, width, depth) = lengths;
             let hood = Hood { name: names.1.clone(), height, width, depth, camera: extras };
-            let inset = Length::from_mm(3.175);
+            let (inset, n) = (Length::from_mm(3.175), panes.len());
             Order {
                 reference,
                 owner,
@@ -930,7 +955,13 @@ camera = true
                 panes: panes.into_iter().enumerate().map(number).collect(),
                 blades: vec![blade],
                 hoods: vec![hood],
-                cover: if extras { CoverChoices { inset, ..Default::default() } } else { Default::default() },
+                pane_covers: vec![CoverWishes::default(); n],
+                cloths: Vec::new(),
+                cover: if extras {
+                    CoverWishes { inset: Some(inset), ..Default::default() }
+                } else {
+                    CoverWishes::default()
+                },
             }
         }
     }

@@ -6,6 +6,7 @@
 
 use std::fmt::Display;
 
+use drafting::{CornerStyle, Print, SeamType};
 use schemars::JsonSchema;
 use schemars::generate::SchemaSettings;
 use serde_json::{Map, Value, json};
@@ -13,6 +14,8 @@ use survey::{Class, Edge, Family, Flank, Half, Side, Span, Station, Steering, Un
 
 use crate::answer::{CheckAnswer, LayAnswer, MakeAnswer, PullAnswer};
 use crate::book_file::{CORNERS, MOST_SETTLED};
+use crate::cover::{CoverKind, Finish};
+use crate::cover_file::{MOST_LAYERS, MOST_SHRINKAGE};
 use crate::fields::{LONGEST_NAME, MOST_ITEMS};
 use crate::order::Park;
 use crate::order_file::{FLANKED, HALVED, MOST_TAKEN, YEARS, place_key};
@@ -139,6 +142,7 @@ fn order() -> Value {
             ("glass", reading()),
             ("outside", side(Side::Outside)),
             ("inside", side(Side::Inside)),
+            ("cover", cover("How this pane's cover differs.")),
         ],
     );
     let point = || {
@@ -170,22 +174,17 @@ fn order() -> Value {
             ("camera", json!({"type": "boolean"})),
         ],
     );
-    let hems = table(
-        "Cloth turned in, edge by edge.",
-        &[],
-        Edge::ALL.iter().map(|edge| (edge.spelling(), reading())),
-    );
-    let cover = table(
-        "How covers are made; what is left out has its usual value.",
-        &[],
+    let cloth = table(
+        "A cloth covers are cut from.",
+        &["name", "width"],
         [
-            ("cloth", name()),
-            ("cloth_width", reading()),
-            ("inset", reading()),
-            ("hem", json!({"anyOf": [reading(), hems]})),
-            ("seam", reading()),
-            ("magnet", name()),
-            ("cloth_thickness", reading()),
+            ("name", name()),
+            ("width", reading()),
+            ("thickness", reading()),
+            ("nap", json!({"description": "All pieces lie the same way.", "type": "boolean"})),
+            ("print", one_of("Which way of the roll is up in its print.", Print::ALL)),
+            ("shrinks_along", percent("Per cent it shrinks along the roll; below 0 it stretches.")),
+            ("shrinks_across", percent("The same across the roll.")),
         ],
     );
     let mut order = table(
@@ -197,13 +196,70 @@ fn order() -> Value {
             ("pane", list(with_half_and_flank(pane), 1, MOST_ITEMS)),
             ("blade", list(blade, 0, MOST_ITEMS)),
             ("hood", list(hood, 0, MOST_ITEMS)),
-            ("cover", cover),
+            ("cover", cover("How covers are made; what is left out has its usual value.")),
+            ("cloth", list(cloth, 0, MOST_ITEMS)),
         ],
     );
     order["$schema"] = json!(DIALECT);
     order["title"] = json!("Order");
     order["$defs"] = definitions();
     order
+}
+
+/// One value for all edges, or some edges one by one.
+fn by_edge(about: &str, value: &Value) -> Value {
+    let edges = table(about, &[], Edge::ALL.iter().map(|e| (e.spelling(), value.clone())));
+    json!({"anyOf": [value, edges]})
+}
+
+fn percent(about: &str) -> Value {
+    json!({
+        "description": about, "type": "number",
+        "minimum": -MOST_SHRINKAGE, "maximum": MOST_SHRINKAGE,
+    })
+}
+
+/// What is said of a cover.
+fn cover(about: &str) -> Value {
+    let (name, reading) = (|| defined("name"), || defined("reading"));
+    let hem = || by_edge("Width of the hem, edge by edge.", &reading());
+    let finish = || {
+        let one = one_of("How an edge is finished.", Finish::ALL);
+        by_edge("Finish, edge by edge.", &one)
+    };
+    let layer = table(
+        "One layer; what is left out is as for the cover.",
+        &["name"],
+        [
+            ("name", name()),
+            ("cloth", name()),
+            ("cloth_width", reading()),
+            ("inset", reading()),
+            ("hem", hem()),
+            ("finish", finish()),
+        ],
+    );
+    table(
+        about,
+        &[],
+        [
+            ("kind", one_of("What sort of cover.", CoverKind::ALL)),
+            ("cloth", name()),
+            ("cloth_width", reading()),
+            ("cloth_thickness", reading()),
+            ("inset", reading()),
+            ("hem", hem()),
+            ("finish", finish()),
+            ("tuck", reading()),
+            ("tape", reading()),
+            ("corner", one_of("How corners are made.", CornerStyle::ALL)),
+            ("turning", reading()),
+            ("seam", reading()),
+            ("seam_type", one_of("How parts are joined.", SeamType::ALL)),
+            ("magnet", name()),
+            ("layer", list(layer, 0, MOST_LAYERS)),
+        ],
+    )
 }
 
 /// Everything that can be read on one side, `height.centre` nested or in one word.
@@ -337,6 +393,11 @@ mod tests {
             (format!(r#"{head} "blade": [{{"zzzzzzzz": 1}}]}}"#), &properties["blade"]["items"]),
             (format!(r#"{head} "hood": [{{"zzzzzzzz": 1}}]}}"#), &properties["hood"]["items"]),
             (format!(r#"{head} "cover": {{"zzzzzzzz": 1}}}}"#), &properties["cover"]),
+            (format!(r#"{head} "cloth": [{{"zzzzzzzz": 1}}]}}"#), &properties["cloth"]["items"]),
+            (
+                format!(r#"{head} "cover": {{"layer": [{{"zzzzzzzz": 1}}]}}}}"#),
+                &properties["cover"]["properties"]["layer"]["items"],
+            ),
         ] {
             let mut known = known(&read_order(text.as_bytes(), "x.json").unwrap_err().to_string());
             known.sort();

@@ -1,0 +1,196 @@
+//! The cover and cloth tables of order files, read and written.
+
+use std::fmt::Display;
+
+use drafting::{CornerStyle, Print, SeamType, Shrinkage};
+use geometry::Length;
+use survey::Edge;
+
+use crate::cover::{ClothEntry, CoverKind, CoverWishes, Finish, LayerWishes};
+use crate::fault::Faults;
+use crate::fields::{Field, Fields, Least};
+use crate::order_file::{Sheet, Table, exact, new_name, quoted};
+use crate::tree::Value;
+
+/// Most layers of one cover. Chosen by us: more cannot be sewn together.
+pub(crate) const MOST_LAYERS: usize = 4;
+/// Widest cloth, longest inset, and other limits of sense. Chosen by us: beyond them the unit was
+/// forgotten.
+const WIDEST_CLOTH: f64 = 10_000.0;
+const MOST_INSET: f64 = 100.0;
+const MOST_HEM: f64 = 200.0;
+const MOST_SEAM: f64 = 100.0;
+const MOST_THICKNESS: f64 = 10.0;
+/// Most per cent a cloth may shrink or stretch, as drafting corrects for.
+pub(crate) const MOST_SHRINKAGE: f64 = Shrinkage::MOST * 100.0;
+
+impl Sheet {
+    fn cover_length(
+        &self,
+        field: Option<Field<'_>>,
+        least: Least,
+        most: f64,
+        faults: &mut Faults<'_>,
+    ) -> Option<Length> {
+        field?.length(self.unit, least, Length::from_mm(most), faults)
+    }
+
+    /// One value for all edges, or a table with some edges.
+    fn by_edge<T: Copy>(
+        field: Option<Field<'_>>,
+        faults: &mut Faults<'_>,
+        read: impl Fn(&Field<'_>, &mut Faults<'_>) -> Option<T>,
+    ) -> [Option<T>; 4] {
+        let Some(field) = field else { return [None; 4] };
+        if !matches!(field.node.value, Value::Table(_)) {
+            return [read(&field, faults); 4];
+        }
+        let Some(mut edges) = field.table(faults) else { return [None; 4] };
+        let mut values = [None; 4];
+        for (value, edge) in values.iter_mut().zip(Edge::ALL) {
+            *value = edges.get(edge.spelling()).and_then(|field| read(&field, faults));
+        }
+        edges.finish(faults);
+        values
+    }
+
+    fn hem(&self, field: Option<Field<'_>>, faults: &mut Faults<'_>) -> [Option<Length>; 4] {
+        let most = Length::from_mm(MOST_HEM);
+        Self::by_edge(field, faults, |f, faults| f.length(self.unit, Least::Zero, most, faults))
+    }
+
+    fn finish(field: Option<Field<'_>>, faults: &mut Faults<'_>) -> [Option<Finish>; 4] {
+        Self::by_edge(field, faults, |f, faults| f.one_of(Finish::ALL, faults))
+    }
+
+    /// What is said of a cover, of the whole order or of one pane.
+    pub(crate) fn cover(&self, mut fields: Fields<'_>, faults: &mut Faults<'_>) -> CoverWishes {
+        let f = &mut fields;
+        let wishes = CoverWishes {
+            kind: f.get("kind").and_then(|f| f.one_of(CoverKind::ALL, faults)),
+            cloth: f.get("cloth").and_then(|f| f.name(faults)),
+            cloth_width: self.cover_length(
+                f.get("cloth_width"),
+                Least::AboveZero,
+                WIDEST_CLOTH,
+                faults,
+            ),
+            cloth_thickness: self.cover_length(
+                f.get("cloth_thickness"),
+                Least::AboveZero,
+                MOST_THICKNESS,
+                faults,
+            ),
+            inset: self.cover_length(f.get("inset"), Least::Zero, MOST_INSET, faults),
+            hem: self.hem(f.get("hem"), faults),
+            finish: Self::finish(f.get("finish"), faults),
+            tuck: self.cover_length(f.get("tuck"), Least::AboveZero, MOST_HEM, faults),
+            tape: self.cover_length(f.get("tape"), Least::AboveZero, MOST_HEM, faults),
+            corner: f.get("corner").and_then(|f| f.one_of(CornerStyle::ALL, faults)),
+            turning: self.cover_length(f.get("turning"), Least::Zero, MOST_HEM, faults),
+            seam: self.cover_length(f.get("seam"), Least::AboveZero, MOST_SEAM, faults),
+            seam_type: f.get("seam_type").and_then(|f| f.one_of(SeamType::ALL, faults)),
+            magnet: f.get("magnet").and_then(|f| f.name(faults)),
+            layers: self.layers(f, faults),
+        };
+        fields.finish(faults);
+        wishes
+    }
+
+    fn layers(&self, fields: &mut Fields<'_>, faults: &mut Faults<'_>) -> Vec<LayerWishes> {
+        let mut names = Vec::new();
+        let tables = fields.tables("layer", MOST_LAYERS, faults);
+        let layer = |mut f: Fields<'_>| {
+            let name = new_name(&mut f, "\"lining\"", &mut names, faults);
+            let cloth = f.get("cloth").and_then(|f| f.name(faults));
+            let width = f.get("cloth_width");
+            let cloth_width = self.cover_length(width, Least::AboveZero, WIDEST_CLOTH, faults);
+            let inset = self.cover_length(f.get("inset"), Least::Zero, MOST_INSET, faults);
+            let hem = self.hem(f.get("hem"), faults);
+            let finish = Self::finish(f.get("finish"), faults);
+            f.finish(faults);
+            Some(LayerWishes { name: name?, cloth, cloth_width, inset, hem, finish })
+        };
+        tables.into_iter().filter_map(layer).collect()
+    }
+
+    /// A cloth the order describes.
+    pub(crate) fn cloth(
+        &self,
+        mut fields: Fields<'_>,
+        names: &mut Vec<String>,
+        faults: &mut Faults<'_>,
+    ) -> Option<ClothEntry> {
+        let f = &mut fields;
+        let name = new_name(f, "\"screen mesh\"", names, faults);
+        let width = f.need("width", "\"1500 mm\"", faults);
+        let width = self.cover_length(width, Least::AboveZero, WIDEST_CLOTH, faults);
+        let thickness = f.get("thickness");
+        let thickness = self.cover_length(thickness, Least::AboveZero, MOST_THICKNESS, faults);
+        let nap = f.get("nap").map_or(Some(false), |f| f.truth(faults));
+        let print = f.get("print").and_then(|f| f.one_of(Print::ALL, faults));
+        let limits = -MOST_SHRINKAGE..=MOST_SHRINKAGE;
+        let mut part = |key| match f.get(key) {
+            None => 0.0,
+            Some(field) => field.number(limits.clone(), faults).unwrap_or(0.0) / 100.0,
+        };
+        let shrinkage = Shrinkage { warp: part("shrinks_along"), weft: part("shrinks_across") };
+        fields.finish(faults);
+        Some(ClothEntry { name: name?, width: width?, thickness, nap: nap?, print, shrinkage })
+    }
+}
+
+/// Writes what is said of a cover; `heading` is its table's, without brackets.
+pub(crate) fn write_cover(file: &mut String, heading: &str, cover: &CoverWishes) {
+    if cover.is_empty() {
+        return;
+    }
+    let mut table = Table::of(file, &format!("[{heading}]"));
+    table.maybe("kind", cover.kind, spelt);
+    table.maybe("cloth", cover.cloth.as_deref(), quoted);
+    table.maybe("cloth_width", cover.cloth_width, exact);
+    table.maybe("cloth_thickness", cover.cloth_thickness, exact);
+    table.maybe("inset", cover.inset, exact);
+    write_edges(&mut table, &cover.hem, &cover.finish);
+    table.maybe("tuck", cover.tuck, exact);
+    table.maybe("tape", cover.tape, exact);
+    table.maybe("corner", cover.corner, spelt);
+    table.maybe("turning", cover.turning, exact);
+    table.maybe("seam", cover.seam, exact);
+    table.maybe("seam_type", cover.seam_type, spelt);
+    table.maybe("magnet", cover.magnet.as_deref(), quoted);
+    for layer in &cover.layers {
+        let mut table = Table::of(file, &format!("[[{heading}.layer]]"));
+        table.text("name", &layer.name);
+        table.maybe("cloth", layer.cloth.as_deref(), quoted);
+        table.maybe("cloth_width", layer.cloth_width, exact);
+        table.maybe("inset", layer.inset, exact);
+        write_edges(&mut table, &layer.hem, &layer.finish);
+    }
+}
+
+fn write_edges(table: &mut Table<'_>, hem: &[Option<Length>; 4], finish: &[Option<Finish>; 4]) {
+    for (edge, hem) in Edge::ALL.iter().zip(hem) {
+        table.maybe(&format!("hem.{edge}"), *hem, exact);
+    }
+    for (edge, finish) in Edge::ALL.iter().zip(finish) {
+        table.maybe(&format!("finish.{edge}"), *finish, spelt);
+    }
+}
+
+/// Writes a cloth.
+pub(crate) fn write_cloth(file: &mut String, cloth: &ClothEntry) {
+    let mut table = Table::of(file, "[[cloth]]");
+    table.text("name", &cloth.name);
+    table.line("width", exact(cloth.width));
+    table.maybe("thickness", cloth.thickness, exact);
+    table.line("nap", cloth.nap.to_string());
+    table.maybe("print", cloth.print, spelt);
+    let percent = |part: f64| (part * 100.0).to_string();
+    table.line("shrinks_along", percent(cloth.shrinkage.warp));
+    table.line("shrinks_across", percent(cloth.shrinkage.weft));
+}
+
+fn spelt(word: impl Display) -> String {
+    quoted(&word.to_string())
+}
