@@ -5,6 +5,7 @@ mod explain;
 mod fit;
 mod fitness;
 mod judge;
+mod keep_out;
 mod model;
 mod name;
 mod normal;
@@ -20,6 +21,7 @@ pub use judge::{
     Depth, Doubt, EdgePoint, JudgeError, Judgement, Question, Standpoint, Verdict, judge,
     judge_with,
 };
+pub use keep_out::{Across, KeepOut, KeepOutKind, KeepOutShape, Up};
 pub use name::{
     Class, Column, Corner, Edge, Family, Flank, Half, Level, ReadingName, Side, Slope, Span,
     Station, Steering, UnknownName, nearest,
