@@ -63,7 +63,10 @@ impl Shrinkage {
     }
 
     fn check(self, cloth: &str) -> Result<(), DraftError> {
-        match [self.warp, self.weft].into_iter().find(|part| !(part.abs() <= Self::MOST)) {
+        match [self.warp, self.weft]
+            .into_iter()
+            .find(|part| part.is_nan() || part.abs() > Self::MOST)
+        {
             None => Ok(()),
             Some(part) => Err(DraftError::Shrinkage { cloth: cloth.to_owned(), part }),
         }

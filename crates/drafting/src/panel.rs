@@ -8,7 +8,7 @@
 //! joined first and hemmed afterwards.
 
 use geometry::{
-    Angle, Length, Outline, Pane, Path, Piece as PieceFrame, Placement, Point, Segment, tolerance,
+    Angle, Length, Outline, Pane, Path, Piece as PieceFrame, Placement, Point, tolerance,
 };
 use hold::Grip;
 
