@@ -37,6 +37,8 @@ pub(crate) struct Turned {
     pub(crate) fold: Path<PieceFrame>,
     /// How much is turned in.
     pub(crate) allowance: Length,
+    /// Whether it is a narrow turning, which every seamstress snips without being told.
+    pub(crate) is_turning: bool,
 }
 
 /// Notches for all of these edges of one piece, and what is to be said about them.
@@ -46,7 +48,7 @@ pub(crate) fn eased(
 ) -> Result<(Vec<Notch>, Option<Remark>), DraftError> {
     let mut notches = Vec::new();
     let mut places: Vec<(String, bool)> = Vec::new();
-    let mut most = 0.0_f64;
+    let (mut most, mut n_told) = (0.0_f64, 0);
     for edge in edges {
         let hem = edge.allowance;
         for segment in edge.fold.segments() {
@@ -66,7 +68,6 @@ pub(crate) fn eased(
             if excess <= EASE {
                 continue;
             }
-            most = most.max(excess);
             let removed = hem * (2.0 * turn);
             let n = (removed / WIDEST).ceil().max((turn / TURN.radians()).ceil()).max(1.0);
             let width = removed / n;
@@ -76,15 +77,20 @@ pub(crate) fn eased(
             while k < n {
                 let (on_fold, heading) = segment.at(k / n);
                 let inward = heading + Angle::from_degrees(90.0);
+                n_told += usize::from(!edge.is_turning);
                 notches.push(Notch { at: on_fold.toward(inward, -hem), inward, depth, form });
                 k += 1.0;
             }
+            if edge.is_turning {
+                continue;
+            }
+            most = most.max(excess);
             if !places.iter().any(|place| *place == (edge.item.clone(), spare)) {
                 places.push((edge.item.clone(), spare));
             }
         }
     }
-    let (n, item) = (notches.len(), piece.to_owned());
+    let (n, item) = (n_told, piece.to_owned());
     let remark = (n > 0).then_some(Remark::Eased { item, places, n, excess: most });
     Ok((notches, remark))
 }
@@ -102,7 +108,12 @@ mod tests {
         let (from, to) = (Point::from_mm(100.0, 0.0), Point::from_mm(0.0, 100.0));
         let ends = if hollow { [(to, -bulge), (from, 0.0)] } else { [(from, bulge), (to, 0.0)] };
         let vertices = ends.map(|(point, bulge)| Vertex { point, bulge }).to_vec();
-        Turned { item: "corner 1".to_owned(), fold: Path::open(vertices), allowance: mm(allowance) }
+        Turned {
+            item: "corner 1".to_owned(),
+            fold: Path::open(vertices),
+            allowance: mm(allowance),
+            is_turning: false,
+        }
     }
 
     #[test]

@@ -21,8 +21,8 @@ use crate::edge::{
 };
 use crate::marks::{across, chord, grain, meetings_along, slit, words};
 use crate::{
-    Cloth, Corners, Draft, DraftError, DrillPoint, EdgeFinish, Notch, Piece, Print, Remark,
-    SeamType, Sewing, stretch,
+    Cloth, CornerStyle, Corners, Draft, DraftError, DrillPoint, EdgeFinish, Notch, Piece, Print,
+    Remark, SeamType, Sewing, stretch,
 };
 
 /// What a panel is drafted from.
@@ -495,10 +495,12 @@ fn turned_edges(
             (&edge.corners[i].rounding, cut.corners[i])
         {
             let fold = rounding.clone();
-            turned.push(Turned { item: corner_name(i), fold, allowance });
+            let is_turning = ask.corners.style != CornerStyle::Rounded;
+            turned.push(Turned { item: corner_name(i), fold, allowance, is_turning });
         }
         let allowance = ask.finishes[i].allowance();
-        turned.push(Turned { item: side_name(i), fold: edge.sides[i].clone(), allowance });
+        let fold = edge.sides[i].clone();
+        turned.push(Turned { item: side_name(i), fold, allowance, is_turning: false });
     }
     turned.retain(|t| t.allowance > Length::ZERO);
     turned
@@ -537,8 +539,8 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
+    use crate::NotchForm;
     use crate::samples::{SEWING, ask, cloth, hems, mm, outlines, turned, windscreen};
-    use crate::{CornerStyle, NotchForm};
 
     const HEM: [EdgeFinish; 4] = [EdgeFinish::Hem { width: Length::from_mm(40.0) }; 4];
 

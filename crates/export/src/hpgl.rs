@@ -337,7 +337,7 @@ mod tests {
                 at: Point::from_mm(0.0, -200.0),
                 inward: Angle::from_degrees(90.0),
                 depth: Length::from_mm(5.0),
-                form: drafting::NotchForm::Vee { width: mm(4.0) },
+                form: drafting::NotchForm::Vee { width: Length::from_mm(4.0) },
             },
             Element::Drill { at: middle, diameter: Length::from_mm(20.0) },
         ]);
