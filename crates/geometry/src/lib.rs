@@ -3,6 +3,7 @@
 //! Everything here is pure: values in, values out. Lengths are millimetres inside, y is up, angles
 //! run anticlockwise, and left and right are as seen from outside, facing the glass.
 
+mod carry;
 mod outline;
 mod path;
 mod point;

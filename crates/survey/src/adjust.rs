@@ -116,6 +116,20 @@ impl Task {
         start: &DVector<f64>,
         model: impl Fn(&DVector<f64>) -> Option<Shown>,
     ) -> Result<Settled, NotSettled> {
+        self.settle_within(ENOUGH, start, model)
+    }
+
+    /// The same, ending as soon as a full step would lower the cost by less than `enough`: at a state
+    /// within √`enough` standard deviations of the best.
+    ///
+    /// # Errors
+    /// As [`settle`](Self::settle).
+    pub fn settle_within(
+        &self,
+        enough: f64,
+        start: &DVector<f64>,
+        model: impl Fn(&DVector<f64>) -> Option<Shown>,
+    ) -> Result<Settled, NotSettled> {
         let weights = self.variances.map(|v| 1.0 / v);
         // Up to a constant: xᵀΛx − 2xᵀΛμ + residuals.
         let cost = |state: &DVector<f64>, residuals: &DVector<f64>| {
@@ -136,7 +150,7 @@ impl Task {
             let downhill = &self.pull - &self.precision * &state + weighted.tr_mul(&residuals);
             let full = curvature.clone().cholesky().ok_or(NotSettled::Open)?;
             let straight = full.solve(&downhill);
-            if creeping || downhill.dot(&straight) < ENOUGH {
+            if creeping || downhill.dot(&straight) < enough {
                 return Ok(settled(state, shown, residuals, now, &full));
             }
             loop {

@@ -9,11 +9,13 @@
 //! Every explanation stays in the mixture with its probability: many unlikely ones together are
 //! what keeps a chance of fit honest.
 
+use std::rc::Rc;
+
 use geometry::{Length, MM_PER_INCH};
 use nalgebra::{DMatrix, DVector};
 
 use crate::adjust::NotSettled;
-use crate::fit::{Fit, Problem};
+use crate::fit::{Fit, Problem, ROUGHLY};
 use crate::name::{ReadingName, Span};
 use crate::policy::SlipRates;
 use crate::tape::{TapeReading, Unit};
@@ -121,7 +123,35 @@ pub(crate) struct Component {
     pub(crate) slips: Vec<Slip>,
     pub(crate) probability: f64,
     pub(crate) state: DVector<f64>,
-    pub(crate) covariance: DMatrix<f64>,
+    pub(crate) spread: Spread,
+}
+
+/// Covariance of a state: one shared by many explanations, which a slip widens along one direction.
+#[derive(Clone, Debug)]
+pub(crate) struct Spread {
+    shared: Rc<DMatrix<f64>>,
+    widened: Option<(f64, DVector<f64>)>,
+}
+
+impl Spread {
+    fn new(covariance: DMatrix<f64>) -> Self {
+        Self { shared: Rc::new(covariance), widened: None }
+    }
+
+    /// Covariance of the first `n` numbers of the state.
+    pub(crate) fn head(&self, n: usize) -> DMatrix<f64> {
+        let mut head = self.shared.view((0, 0), (n, n)).into_owned();
+        if let Some((by, along)) = &self.widened {
+            let along = along.rows(0, n);
+            head.ger(*by, &along, &along, 1.0);
+        }
+        head
+    }
+
+    /// Covariance of the whole state.
+    pub(crate) fn whole(&self) -> DMatrix<f64> {
+        self.head(self.shared.nrows())
+    }
 }
 
 /// All explanations with their probabilities, most probable first.
@@ -185,6 +215,7 @@ fn expand(
 ) -> (Vec<Component>, f64) {
     let touched: Vec<usize> = adopted.iter().flat_map(|s| s.touches.iter().map(|t| t.0)).collect();
     let influence = problem.influence(fit);
+    let shared = Spread::new(fit.covariance.clone());
     let mut found: Vec<(Slip, f64, Option<Fit>)> = candidates(problem, origins, rates)
         .into_iter()
         .filter(|slip| slip.touches.iter().all(|(i, _)| !touched.contains(i)))
@@ -199,9 +230,11 @@ fn expand(
         if *log < -7.0 {
             break;
         }
-        let (state, _) = corrected(problem, fit, slip);
+        let (state, _) = corrected(problem, fit, slip, &shared);
         let again = problem.with(slip);
-        if let Ok(new) = again.fit(&state).or_else(|_| again.fit(&fit.state)) {
+        if let Ok(new) =
+            again.fit_within(ROUGHLY, &state).or_else(|_| again.fit_within(ROUGHLY, &fit.state))
+        {
             let weight = slip.odds.ln() - 0.5 * (new.surprise - fit.surprise);
             if weight.is_finite() {
                 *log = weight;
@@ -232,18 +265,18 @@ fn expand(
             branches.push((log + more, behind));
             continue;
         }
-        let (state, covariance) = match refitted {
-            Some(new) => (new.settled.state, new.settled.covariance),
-            None => corrected(problem, fit, &slip),
+        let (state, spread) = match refitted {
+            Some(new) => (new.settled.state, Spread::new(new.settled.covariance)),
+            None => corrected(problem, fit, &slip, &shared),
         };
-        branches.push((log, vec![Component { slips, probability: 1.0, state, covariance }]));
+        branches.push((log, vec![Component { slips, probability: 1.0, state, spread }]));
     }
     let total = total(&mut branches.iter().map(|b| b.0));
     let plain = Component {
         slips: adopted.to_vec(),
         probability: 1.0,
         state: fit.state.clone(),
-        covariance: fit.covariance.clone(),
+        spread: shared,
     };
     branches.push((0.0, vec![plain]));
     let components = branches
@@ -261,7 +294,12 @@ fn expand(
 
 /// State and covariance under a slip, to first order: with t = R⁻¹u, g = Aᵀt and
 /// β = s²/(1 + s²·uᵀt), Σ′ = Σ + β·Σg(Σg)ᵀ/(1 − β·gᵀΣg) and x′ = x + Σ′g·(d − β·tᵀ(v + d·u)).
-fn corrected(problem: &Problem<'_>, fit: &Fit, slip: &Slip) -> (DVector<f64>, DMatrix<f64>) {
+fn corrected(
+    problem: &Problem<'_>,
+    fit: &Fit,
+    slip: &Slip,
+    shared: &Spread,
+) -> (DVector<f64>, Spread) {
     let mut g = DVector::zeros(fit.state.len());
     let (mut ut, mut tv) = (0.0, 0.0);
     for &(i, u) in &slip.touches {
@@ -275,9 +313,7 @@ fn corrected(problem: &Problem<'_>, fit: &Fit, slip: &Slip) -> (DVector<f64>, DM
     let sg = &fit.covariance * &g;
     let left = (1.0 - beta * g.dot(&sg)).max(1e-9);
     let state = &fit.state + &sg * ((d - beta * (tv + d * ut)) / left);
-    let mut covariance = fit.covariance.clone();
-    covariance.ger(beta / left, &sg, &sg, 1.0);
-    (state, covariance)
+    (state, Spread { widened: Some((beta / left, sg)), ..shared.clone() })
 }
 
 impl Problem<'_> {
@@ -449,6 +485,12 @@ pub(crate) fn slipped(mixture: &Mixture, observation: usize) -> f64 {
         })
         .map(|c| c.probability)
         .sum()
+}
+
+/// Probability that anything slipped at all.
+pub(crate) fn any_slipped(mixture: &Mixture) -> f64 {
+    let slipped = |c: &&Component| c.slips.iter().any(|s| s.kind != SlipKind::Sloppy);
+    mixture.components.iter().filter(slipped).map(|c| c.probability).sum()
 }
 
 /// The length a reading should have shown under a slip whose size its kind tells.

@@ -74,26 +74,28 @@ impl<'a> Trial<'a> {
     }
 
     /// The part of covers, cut to the outline with parameters `cut`, that fit panes drawn from the
-    /// components; `part` of the draws are used.
+    /// components; `part` of the draws are used. `covariance` tells how well a component knows the
+    /// outline.
     pub(crate) fn chance(
         &self,
         components: &[(f64, &Component)],
         cut: &DVector<f64>,
         part: f64,
+        covariance: impl Fn(&Component) -> DMatrix<f64>,
     ) -> f64 {
         let total: f64 = components.iter().map(|c| c.0).sum();
         if total <= 0.0 {
             return 0.0;
         }
         // Each component gets its share of the draws; small ones share by stratified sampling.
-        let n = ((self.draws.ncols() as f64 * part) as usize).max(1);
+        let n = ((self.draws.ncols() as f64 * part).ceil() as usize).clamp(1, self.draws.ncols());
         let mut fits = 0;
         let (mut from, mut gathered) = (0, 0.0);
         for (weight, component) in components {
             gathered += weight / total * n as f64;
             let to = ((gathered + 0.5).floor() as usize).min(n);
             if to > from {
-                fits += self.fits(component, cut, from, to - from);
+                fits += self.fits(component, covariance(component), cut, from, to - from);
                 from = to;
             }
         }
@@ -101,10 +103,16 @@ impl<'a> Trial<'a> {
     }
 
     /// How many of `count` draws from `first` on fit.
-    fn fits(&self, component: &Component, cut: &DVector<f64>, first: usize, count: usize) -> usize {
+    fn fits(
+        &self,
+        component: &Component,
+        covariance: DMatrix<f64>,
+        cut: &DVector<f64>,
+        first: usize,
+        count: usize,
+    ) -> usize {
         let n = self.motion.movement.ncols();
-        let outline = component.covariance.view((0, 0), (n, n)).into_owned();
-        let Some(factor) = outline.cholesky() else { return 0 };
+        let Some(factor) = covariance.cholesky() else { return 0 };
         let spread = &self.motion.movement * factor.l();
         let middle = &self.motion.movement * (component.state.rows(0, n) - cut.rows(0, n));
         let mut departures = spread * self.draws.columns(first, count);

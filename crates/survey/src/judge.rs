@@ -12,7 +12,7 @@ use nalgebra::{DMatrix, DVector};
 use thiserror::Error;
 
 use crate::adjust::NotSettled;
-use crate::explain::{Component, Mixture, Origin, SlipKind, explain, meant, slipped};
+use crate::explain::{Component, Mixture, Origin, SlipKind, any_slipped, explain, meant, slipped};
 use crate::fit::{Observation, Problem};
 use crate::fitness::Trial;
 use crate::model::{EdgeMotion, Sight, edge_motion, see};
@@ -94,6 +94,8 @@ pub struct Standpoint {
     pub detectable: Option<Length>,
     /// Probability that it slipped.
     pub slipped: f64,
+    /// How it slipped, most probably, if it did.
+    pub likeliest: Option<SlipKind>,
 }
 
 /// A depth at a station: band width or blocked depth.
@@ -127,6 +129,8 @@ pub struct Judgement {
     pub verdict: Verdict,
     /// Probability that a cover cut now fits.
     pub chance_of_fit: f64,
+    /// Probability that any reading slipped.
+    pub slipped: f64,
     /// Findings about readings, most probable first.
     pub doubts: Vec<Doubt>,
     /// What to ask, most useful first; to be sent together.
@@ -302,9 +306,9 @@ fn weigh(
     let cut = best.state.rows(0, n).into_owned();
     let weighted: Vec<(f64, &Component)> =
         mixture.components.iter().map(|c| (c.probability, c)).collect();
-    let chance = trial.chance(&weighted, &cut, 1.0);
+    let chance = trial.chance(&weighted, &cut, 1.0, |c| c.spread.head(n));
     let doubts = doubts(&problem, &origins, &mixture, voice, policy);
-    let asker = Asker { problem: &problem, mixture: &mixture, trial: &trial, coarse: &coarse };
+    let asker = Asker::new(&problem, &mixture, &trial, &coarse);
     let questions = asker.questions(pane, &origins, &doubts, chance, voice, policy);
     let after = chance + questions.iter().map(|q| q.gain).sum::<f64>();
     let verdict = match (questions.is_empty(), chance >= policy.fit.least_chance) {
@@ -316,20 +320,22 @@ fn weigh(
     let fine = edge_motion(prior.n_corners, state, small, 0.05, 60.0).ok_or_else(no_outline)?;
     let outline = outline_of(prior.n_corners, state, fine.origin).ok_or_else(no_outline)?;
     let stations = stations(&outline, small);
-    let depths = best.covariance.view((n, n), (2 * N_STATIONS, 2 * N_STATIONS)).into_owned();
+    let covariance = best.spread.whole();
+    let depths = covariance.view((n, n), (2 * N_STATIONS, 2 * N_STATIONS)).into_owned();
     let judgement = Judgement {
         name: pane.name.clone(),
         verdict,
         chance_of_fit: chance,
+        slipped: any_slipped(&mixture),
         doubts,
         questions,
         outline,
         small,
         outline_source: prior.outline_source,
-        edge: edge_points(&fine, &best.covariance),
+        edge: edge_points(&fine, &covariance),
         readings: standpoints(&problem, &origins, &mixture),
-        bands: depth_list(prior, &problem, best, true),
-        blocked: depth_list(prior, &problem, best, false),
+        bands: depth_list(prior, &problem, (&best.state, &covariance), true),
+        blocked: depth_list(prior, &problem, (&best.state, &covariance), false),
         depth_covariance: depths,
         stations,
     };
@@ -399,6 +405,10 @@ fn can_be_read(
     if seen(&[]).is_none() {
         return Err(JudgeError::Entry { pane: pane.name.clone() });
     }
+    let sights: Vec<Sight> = observations.iter().map(|o| o.sight).collect();
+    if seen(&sights).is_some() {
+        return Ok(());
+    }
     for (observation, origin) in observations.iter().zip(origins) {
         if seen(&[observation.sight]).is_none() {
             return Err(JudgeError::NoSuchSpan {
@@ -454,11 +464,17 @@ fn standpoints(problem: &Problem<'_>, origins: &[Origin], mixture: &Mixture) -> 
             w: mixture.w[i],
             detectable: mixture.detectable[i].map(Length::from_mm),
             slipped: slipped(mixture, i),
+            likeliest: likeliest(mixture, i).map(|(kind, ..)| kind),
         })
         .collect()
 }
 
-fn depth_list(prior: &Prior, problem: &Problem<'_>, best: &Component, band: bool) -> Vec<Depth> {
+fn depth_list(
+    prior: &Prior,
+    problem: &Problem<'_>,
+    (state, covariance): (&DVector<f64>, &DMatrix<f64>),
+    band: bool,
+) -> Vec<Depth> {
     let has = |wanted: Sight| problem.observations.iter().any(|o| o.sight == wanted);
     let read = |s: Station| {
         let both = has(Sight::Band(s)) && has(Sight::VisibleBand(s));
@@ -477,12 +493,35 @@ fn depth_list(prior: &Prior, problem: &Problem<'_>, best: &Component, band: bool
             };
             Depth {
                 station,
-                value: Length::from_mm(best.state[i].max(0.0)),
-                sd: Length::from_mm(best.covariance[(i, i)].max(0.0).sqrt()),
+                value: Length::from_mm(state[i].max(0.0)),
+                sd: Length::from_mm(covariance[(i, i)].max(0.0).sqrt()),
                 from,
             }
         })
         .collect()
+}
+
+/// The likeliest way in which an observation slipped, if it did: kind, observations touched,
+/// probability, and the most probable component in which it did. Explanations of one kind that touch
+/// the same observations count together.
+fn likeliest(
+    mixture: &Mixture,
+    observation: usize,
+) -> Option<(SlipKind, Vec<usize>, f64, &Component)> {
+    let mut kinds: Vec<(SlipKind, Vec<usize>, f64, &Component)> = Vec::new();
+    for component in &mixture.components {
+        for slip in &component.slips {
+            let touched: Vec<usize> = slip.touches.iter().map(|t| t.0).collect();
+            if slip.kind == SlipKind::Sloppy || !touched.contains(&observation) {
+                continue;
+            }
+            match kinds.iter_mut().find(|k| k.0 == slip.kind && k.1 == touched) {
+                Some(known) => known.2 += component.probability,
+                None => kinds.push((slip.kind, touched, component.probability, component)),
+            }
+        }
+    }
+    kinds.into_iter().max_by(|a, b| a.2.total_cmp(&b.2))
 }
 
 /// Readings that probably slipped, each with its likeliest explanation.
@@ -499,23 +538,7 @@ fn doubts(
         if slipped(mixture, i) < policy.fit.doubt_at {
             continue;
         }
-        // Explanations of one kind that touch the same observations count together.
-        let mut kinds: Vec<(SlipKind, Vec<usize>, f64, &Component)> = Vec::new();
-        for component in &mixture.components {
-            for slip in &component.slips {
-                let touched: Vec<usize> = slip.touches.iter().map(|t| t.0).collect();
-                if slip.kind == SlipKind::Sloppy || !touched.contains(&i) {
-                    continue;
-                }
-                match kinds.iter_mut().find(|k| k.0 == slip.kind && k.1 == touched) {
-                    Some(known) => known.2 += component.probability,
-                    None => kinds.push((slip.kind, touched, component.probability, component)),
-                }
-            }
-        }
-        let Some((kind, touched, probability, component)) =
-            kinds.into_iter().max_by(|a, b| a.2.total_cmp(&b.2))
-        else {
+        let Some((kind, touched, probability, component)) = likeliest(mixture, i) else {
             continue;
         };
         let mut readings: Vec<(ReadingName, Length)> =
@@ -552,6 +575,10 @@ struct Asker<'a> {
     mixture: &'a Mixture,
     trial: &'a Trial<'a>,
     coarse: &'a EdgeMotion,
+    /// Explanations probable enough to enter the gain of a question.
+    considered: &'a [Component],
+    /// Probability of all others, and the chance of fit under them as it is now.
+    rest: (f64, f64),
 }
 
 /// A question under consideration.
@@ -561,7 +588,7 @@ struct Candidate {
     again: bool,
     /// Observations it would settle.
     settles: Vec<usize>,
-    /// Derivatives of the answer, at the most probable state.
+    /// Derivatives of the answer after the outline's parameters, at the most probable state.
     row: DVector<f64>,
     variance: f64,
 }
@@ -579,7 +606,24 @@ const SCREENING: f64 = 0.25;
 /// Cost of one more question in the same letter, as a part of the first one's.
 const ONE_MORE: f64 = 0.15;
 
-impl Asker<'_> {
+impl<'a> Asker<'a> {
+    fn new(
+        problem: &'a Problem<'a>,
+        mixture: &'a Mixture,
+        trial: &'a Trial<'a>,
+        coarse: &'a EdgeMotion,
+    ) -> Self {
+        let n = coarse.movement.ncols();
+        let components = &mixture.components;
+        let (considered, others) =
+            components.split_at(components.partition_point(|c| c.probability >= CONSIDERED_FROM));
+        let others: Vec<(f64, &Component)> = others.iter().map(|c| (c.probability, c)).collect();
+        let cut = components[0].state.rows(0, n).into_owned();
+        let chance = trial.chance(&others, &cut, SCREENING, |c| c.spread.head(n));
+        let rest = (others.iter().map(|c| c.0).sum(), chance);
+        Self { problem, mixture, trial, coarse, considered, rest }
+    }
+
     fn questions(
         &self,
         pane: &PaneReadings,
@@ -651,30 +695,38 @@ impl Asker<'_> {
     ) -> Vec<Candidate> {
         let best = &self.mixture.components[0];
         let n_corners = self.problem.prior.n_corners;
+        let n = self.coarse.movement.ncols();
+        let mut spans = Span::all();
+        spans.retain(|span| !matches!(span, Span::Bend | Span::Band(_) | Span::Blocked(_)));
+        let sights: Vec<Sight> = spans.iter().map(|span| Sight::Outline(*span, None)).collect();
+        let see =
+            |sights: &[Sight]| see(n_corners, best.state.as_slice(), self.problem.small, sights);
+        // Where the tape would miss the glass, the others are still to be had one by one.
+        let together = see(&sights);
+        let shown = |i: usize| match &together {
+            Some(all) => Some((all.values[i], all.slopes.row(i).columns(0, n).transpose())),
+            None => see(&sights[i..=i])
+                .map(|one| (one.values[0], one.slopes.row(0).columns(0, n).transpose())),
+        };
         let mut found = Vec::new();
-        for span in Span::all() {
-            if matches!(span, Span::Bend | Span::Band(_) | Span::Blocked(_)) {
-                continue;
-            }
+        for (i, &span) in spans.iter().enumerate() {
             let name = ReadingName::outside(span);
-            let sights = [Sight::Outline(span, None)];
-            let state = best.state.as_slice();
-            let Some(seen) = see(n_corners, state, self.problem.small, &sights) else { continue };
+            let Some((value, row)) = shown(i) else { continue };
             let settles: Vec<usize> =
-                (0..origins.len()).filter(|&i| origins[i].name == name).collect();
+                (0..origins.len()).filter(|&k| origins[k].name == name).collect();
             let graduation = pane
                 .readings
                 .iter()
                 .flat_map(|r| &r.taken)
                 .map(|t| t.graduation)
                 .fold(Length::from_mm(6.35), Length::min);
-            let length = Length::from_mm(seen.values[0]);
+            let length = Length::from_mm(value);
             let sd = policy.errors.sd_mm(Side::Outside, span, length, graduation);
             found.push(Candidate {
                 name,
                 again: !settles.is_empty(),
                 settles,
-                row: seen.slopes.row(0).transpose(),
+                row,
                 variance: sd * sd,
             });
         }
@@ -682,8 +734,7 @@ impl Asker<'_> {
     }
 
     /// Covariance after the answers, by one rank-one step each.
-    fn answered(covariance: &DMatrix<f64>, answers: &[Candidate]) -> DMatrix<f64> {
-        let mut covariance = covariance.clone();
+    fn answered(mut covariance: DMatrix<f64>, answers: &[Candidate]) -> DMatrix<f64> {
         for answer in answers {
             let c = &covariance * &answer.row;
             let total = answer.variance + answer.row.dot(&c);
@@ -695,14 +746,14 @@ impl Asker<'_> {
     /// How much each candidate's answer lowers the mean variance of the edge, mm².
     fn narrowing(&self, chosen: &[Candidate], candidates: &[Candidate]) -> Vec<f64> {
         let best = &self.mixture.components[0];
-        let covariance = Self::answered(&best.covariance, chosen);
         let n = self.coarse.movement.ncols();
+        let covariance = Self::answered(best.spread.head(n), chosen);
         candidates
             .iter()
             .map(|candidate| {
                 let c = &covariance * &candidate.row;
                 let total = candidate.variance + candidate.row.dot(&c);
-                let moved = &self.coarse.movement * c.rows(0, n);
+                let moved = &self.coarse.movement * c;
                 moved.norm_squared() / (total * moved.len() as f64)
             })
             .collect()
@@ -712,32 +763,28 @@ impl Asker<'_> {
     /// reading are told apart, and a cover is cut for each group by itself.
     fn chance_if(&self, answers: &[Candidate], part: f64) -> f64 {
         let settled: Vec<usize> = answers.iter().flat_map(|a| a.settles.iter().copied()).collect();
-        let mut groups: Vec<(Vec<bool>, Vec<Component>)> = Vec::new();
-        for component in &self.mixture.components {
-            if component.probability < CONSIDERED_FROM {
-                continue;
-            }
+        let mut groups: Vec<(Vec<bool>, Vec<(f64, &Component)>)> = Vec::new();
+        for component in self.considered {
             let pattern: Vec<bool> = settled
                 .iter()
                 .map(|i| component.slips.iter().any(|s| s.touches.iter().any(|t| t.0 == *i)))
                 .collect();
-            let mut answered = component.clone();
-            answered.covariance = Self::answered(&component.covariance, answers);
+            let weighted = (component.probability, component);
             match groups.iter_mut().find(|g| g.0 == pattern) {
-                Some(group) => group.1.push(answered),
-                None => groups.push((pattern, vec![answered])),
+                Some(group) => group.1.push(weighted),
+                None => groups.push((pattern, vec![weighted])),
             }
         }
         let n = self.coarse.movement.ncols();
-        let (mut fits, mut total) = (0.0, 0.0);
+        let mut fits = self.rest.0 * self.rest.1;
         for (_, group) in &groups {
-            let weight: f64 = group.iter().map(|c| c.probability).sum();
-            let cut = group[0].state.rows(0, n).into_owned();
-            let weighted: Vec<(f64, &Component)> =
-                group.iter().map(|c| (c.probability, c)).collect();
-            fits += weight * self.trial.chance(&weighted, &cut, part);
-            total += weight;
+            let weight: f64 = group.iter().map(|c| c.0).sum();
+            let cut = group[0].1.state.rows(0, n).into_owned();
+            // Draws go where the weight is.
+            let part = part * weight;
+            let after = |c: &Component| Self::answered(c.spread.head(n), answers);
+            fits += weight * self.trial.chance(group, &cut, part, after);
         }
-        if total > 0.0 { fits / total } else { 0.0 }
+        fits
     }
 }

@@ -7,9 +7,8 @@
 //! vertical; a depth d square to an edge whose normal leans by φ off the vertical takes d/cos φ of
 //! it. A band seen from inside is the band less what is blocked.
 
-use geometry::shape::{Pair, Place, Shape};
+use geometry::shape::{Carrying, Pair, Place, Shape};
 use nalgebra::{DMatrix, DVector};
-use num_dual::{DualNum, DualSVec64};
 
 use crate::adjust::Shown;
 use crate::name::{Column, Span, Station};
@@ -77,19 +76,13 @@ pub(crate) fn edge_motion(
     by_corners!(n_corners, edge_motion_with(state, small, tolerance, apart))
 }
 
-type Carrying<const N: usize> = DualSVec64<N>;
-
 fn stand<const N: usize>(state: &[f64], small: bool) -> Option<Standing<Carrying<N>>> {
     let n = N / 4;
-    let x: Vec<Carrying<N>> = (0..N).map(|i| DualSVec64::from_re(state[i]).derivative(i)).collect();
+    let x: Vec<Carrying<N>> = (0..N).map(|i| Carrying::variable(state[i], i)).collect();
     let corners: Vec<Pair<Carrying<N>>> = (0..n).map(|i| [x[2 * i], x[2 * i + 1]]).collect();
     let plain: Vec<[f64; 2]> = (0..n).map(|i| [state[2 * i], state[2 * i + 1]]).collect();
     let shape = Shape::new(&corners, &x[2 * n..3 * n], &x[3 * n..])?;
     Standing::new(shape, NamedCorners::of(&plain), small)
-}
-
-fn slope<const N: usize>(value: &Carrying<N>, i: usize) -> f64 {
-    value.eps.0.map_or(0.0, |eps| eps[i])
 }
 
 fn see_with<const N: usize>(state: &[f64], small: bool, sights: &[Sight]) -> Option<Shown> {
@@ -103,7 +96,7 @@ fn see_with<const N: usize>(state: &[f64], small: bool, sights: &[Sight]) -> Opt
             Sight::Outline(span, place) => {
                 let value = standing.read(span, place)?;
                 values[r] = value.re;
-                (0..N).for_each(|i| slopes[(r, i)] = slope(&value, i));
+                (0..N).for_each(|i| slopes[(r, i)] = value.slopes[i]);
             }
             Sight::InsideHeight(column, place) => {
                 let mut value = standing.read(Span::Height(column), place)?;
@@ -111,12 +104,12 @@ fn see_with<const N: usize>(state: &[f64], small: bool, sights: &[Sight]) -> Opt
                     let upright = standing.upright(station)?;
                     let lean = upright * upright.re.signum();
                     // Far from level a depth square to the edge is no part of a height.
-                    let lean = if lean.re < 0.5 { Carrying::from_re(0.5) } else { lean };
-                    value -= lean.recip() * state[blocked(station)];
+                    let lean = if lean.re < 0.5 { Carrying::from(0.5) } else { lean };
+                    value -= Carrying::from(state[blocked(station)]) / lean;
                     slopes[(r, blocked(station))] = -1.0 / lean.re;
                 }
                 values[r] = value.re;
-                (0..N).for_each(|i| slopes[(r, i)] = slope(&value, i));
+                (0..N).for_each(|i| slopes[(r, i)] = value.slopes[i]);
             }
             Sight::Band(s) => {
                 values[r] = state[band(s)];
@@ -159,12 +152,12 @@ fn edge_motion_with<const N: usize>(
         normals: Vec::with_capacity(places.len()),
         movement: DMatrix::zeros(places.len(), N),
         origin: standing.origin().map(|c| c.re),
-        origin_movement: DMatrix::from_fn(2, N, |k, i| slope(&standing.origin()[k], i)),
+        origin_movement: DMatrix::from_fn(2, N, |k, i| standing.origin()[k].slopes[i]),
     };
     for (j, &place) in places.iter().enumerate() {
         let p = shape.point(place).map(|c| c.re);
-        let (outside, normal) = shape.outside(place, p.map(Carrying::<N>::from_re));
-        (0..N).for_each(|i| motion.movement[(j, i)] = -slope(&outside, i));
+        let (outside, normal) = shape.outside(place, p.map(Carrying::<N>::from));
+        (0..N).for_each(|i| motion.movement[(j, i)] = -outside.slopes[i]);
         motion.points.push(p);
         motion.normals.push(normal);
     }
