@@ -394,10 +394,8 @@ fn single(i: usize, origin: &Origin, sd: f64, rates: &SlipRates, slips: &mut Vec
         // The part left out lies anywhere between nothing and one.
         push(SlipKind::FractionDropped, one / 2.0, one / 12.0_f64.sqrt(), rates.fraction_dropped);
     }
-    let swaps = digit_exchanges(value, unit);
-    for &other in &swaps {
-        let odds = rates.digits_exchanged / swaps.len() as f64;
-        push(SlipKind::DigitsExchanged, other - value, 0.0, odds);
+    for (other, part) in digit_exchanges(value, unit) {
+        push(SlipKind::DigitsExchanged, other - value, 0.0, part * rates.digits_exchanged);
     }
     for other in [Unit::Inch, Unit::Centimetre, Unit::Millimetre] {
         let meant = value / mm_per(unit) * mm_per(other);
@@ -425,19 +423,24 @@ pub(crate) const fn mm_per(unit: Unit) -> f64 {
     }
 }
 
-/// The lengths, mm, that the same number means with two neighbouring digits of its whole part
-/// exchanged.
-fn digit_exchanges(value: f64, unit: Unit) -> Vec<f64> {
+/// The lengths, mm, from which the written number comes when two neighbouring digits of its whole part
+/// were exchanged, each with the part of such exchanges that gives just this number: one of however
+/// many pairs of neighbours could be exchanged. A nought exchanged to the front is not written.
+fn digit_exchanges(value: f64, unit: Unit) -> Vec<(f64, f64)> {
     let number = value / mm_per(unit);
     let whole = number.abs().trunc();
-    let digits: Vec<char> = format!("{whole:.0}").chars().collect();
+    let differ = |digits: &[u8], k: usize| digits[k - 1] != digits[k];
+    let digits = format!("0{whole:.0}").into_bytes();
     (1..digits.len())
-        .filter(|&k| digits[k - 1] != digits[k])
+        .filter(|&k| differ(&digits, k))
         .filter_map(|k| {
-            let mut swapped = digits.clone();
-            swapped.swap(k - 1, k);
-            let swapped: f64 = swapped.into_iter().collect::<String>().parse().ok()?;
-            Some((number.abs() - whole + swapped).copysign(number) * mm_per(unit))
+            let mut meant = digits.clone();
+            meant.swap(k - 1, k);
+            let meant: f64 = std::str::from_utf8(&meant).ok()?.parse().ok()?;
+            let written = format!("{meant:.0}").into_bytes();
+            let n_ways = (1..written.len()).filter(|&k| differ(&written, k)).count().max(1);
+            let length = (number.abs() - whole + meant).copysign(number) * mm_per(unit);
+            Some((length, 1.0 / n_ways as f64))
         })
         .collect()
 }
@@ -506,8 +509,18 @@ mod tests {
     #[test]
     fn exchanged_digits_are_neighbours_of_the_whole_part() {
         let inches = digit_exchanges(57.25 * MM_PER_INCH, Unit::Inch);
-        assert_eq!(inches.len(), 1);
-        assert!((inches[0] - 75.25 * MM_PER_INCH).abs() < 1e-9);
-        assert_eq!(digit_exchanges(1337.0, Unit::Millimetre), vec![3137.0, 1373.0]);
+        let meant: Vec<f64> =
+            inches.iter().map(|m| (m.0 / MM_PER_INCH * 1e6).round() / 1e6).collect();
+        assert_eq!(meant, [507.25, 75.25]);
+        // 75 has one pair of neighbours, 507 two.
+        assert_eq!([inches[0].1, inches[1].1], [0.5, 1.0]);
+        let lengths = digit_exchanges(1337.0, Unit::Millimetre).into_iter().map(|m| m.0);
+        assert_eq!(lengths.collect::<Vec<_>>(), [10_337.0, 3137.0, 1373.0]);
+        // 90 1/2 with its digits exchanged is written 9 1/2.
+        assert!(
+            digit_exchanges(9.5 * MM_PER_INCH, Unit::Inch)
+                .iter()
+                .any(|m| (m.0 - 90.5 * MM_PER_INCH).abs() < 1e-9)
+        );
     }
 }

@@ -763,7 +763,9 @@ impl<'a> Asker<'a> {
     /// reading are told apart, and a cover is cut for each group by itself.
     fn chance_if(&self, answers: &[Candidate], part: f64) -> f64 {
         let settled: Vec<usize> = answers.iter().flat_map(|a| a.settles.iter().copied()).collect();
-        let mut groups: Vec<(Vec<bool>, Vec<(f64, &Component)>)> = Vec::new();
+        // Which settled readings slipped, and the explanations that say so.
+        type Group<'c> = (Vec<bool>, Vec<(f64, &'c Component)>);
+        let mut groups: Vec<Group<'_>> = Vec::new();
         for component in self.considered {
             let pattern: Vec<bool> = settled
                 .iter()
