@@ -173,8 +173,11 @@ pub(crate) struct Mixture {
 
 /// Most slips looked for in one pane.
 const MOST_SLIPS: usize = 3;
-/// Explanations fitted anew at each level.
-const N_REFITTED: usize = 8;
+/// Most explanations fitted anew at each level; chosen by us: more are seldom worth it.
+const MOST_REFITTED: usize = 24;
+/// An explanation is fitted anew unless it screens as less probable than the best by this, in
+/// logarithms: one in 150.
+const WORTH_REFITTING: f64 = 5.0;
 /// An explanation leads, and is looked behind, from this probability.
 const LEADS: f64 = 0.4;
 /// Less probable explanations are left out.
@@ -226,19 +229,27 @@ fn expand(
         })
         .collect();
     found.sort_by(|x, y| y.1.total_cmp(&x.1));
-    for (slip, log, refitted) in found.iter_mut().take(N_REFITTED) {
-        if *log < -7.0 {
-            break;
-        }
+    // Where the fit is bent by what is wrong, screening may be far out: whatever screens near the
+    // best of what was fitted anew is fitted anew too.
+    let mut best = 0.0_f64;
+    for _ in 0..MOST_REFITTED {
+        let next = found
+            .iter_mut()
+            .filter(|f| f.2.is_none() && f.1 > best - WORTH_REFITTING)
+            .max_by(|x, y| x.1.total_cmp(&y.1));
+        let Some((slip, log, refitted)) = next else { break };
         let (state, _) = corrected(problem, fit, slip, &shared);
         let again = problem.with(slip);
-        if let Ok(new) =
-            again.fit_within(ROUGHLY, &state).or_else(|_| again.fit_within(ROUGHLY, &fit.state))
-        {
+        let new =
+            again.fit_within(ROUGHLY, &state).or_else(|_| again.fit_within(ROUGHLY, &fit.state));
+        // What no outline can be fitted to explains nothing.
+        *log = f64::NEG_INFINITY;
+        if let Ok(new) = new {
             let weight = slip.odds.ln() - 0.5 * (new.surprise - fit.surprise);
             if weight.is_finite() {
                 *log = weight;
                 *refitted = Some(new);
+                best = best.max(weight);
             }
         }
     }

@@ -1,6 +1,8 @@
 //! How far the judgement of readings can be trusted, on simulated orders.
 //!
-//! `cargo run --release -p survey --example trust -- [ORDERS] [SEED]`
+//! `cargo run --release -p survey --example trust -- [ORDERS] [SEED] [SET]`
+//!
+//! `SET`, from 0 to 3, runs one of the four sets of readings only: several processes share the work.
 
 #![allow(clippy::print_stdout, clippy::print_stderr, reason = "its tables are its result")]
 
@@ -23,10 +25,14 @@ fn main() {
     let mut numbers = std::env::args().skip(1).map(|a| a.parse::<u64>().expect("a whole number"));
     let n = numbers.next().unwrap_or(1000) as usize;
     let seed = numbers.next().unwrap_or(1);
+    let only = numbers.next().map(|k| k as usize);
     let cells = [(true, Set::Small), (true, Set::Good), (false, Set::Small), (false, Set::Full)];
     let policy = Policy::starting();
     println!("{n} orders of each sort, seed {seed}\n");
     for (k, (known, set)) in cells.into_iter().enumerate() {
+        if only.is_some_and(|only| only != k) {
+            continue;
+        }
         let [clean, slipped, usual] = [Slips::None, Slips::One, Slips::Some].map(|slips| {
             let first = seed << 40 | (k as u64) << 34 | (slips as u64) << 32;
             simulate(Cell { known, set, slips }, &policy, first, n)

@@ -34,10 +34,12 @@ pub(crate) struct Cell {
 /// What the first judgement said, and the simpler tests beside it.
 #[derive(Clone, Debug)]
 pub(crate) struct First {
-    /// Greatest probability that a reading slipped.
+    /// Greatest probability that a length slipped.
     pub(crate) score: f64,
     pub(crate) suspect: ReadingName,
+    /// How it slipped, most probably.
     pub(crate) kind: Option<SlipKind>,
+    /// Largest w of a length.
     pub(crate) w: (f64, ReadingName),
     /// Largest difference, mm, from what the glass book or class expects.
     pub(crate) by_eye: (f64, ReadingName),
@@ -120,8 +122,9 @@ fn first(
     glass: &Glass,
     policy: &Policy,
 ) -> Option<First> {
-    let (score, suspect) = largest(judgement.readings.iter().map(|r| (r.slipped, r.name)))?;
-    let doubt = judgement.doubts.iter().find(|d| d.readings.contains(&suspect));
+    // Every test looks at the same readings: the lengths.
+    let lengths = || judgement.readings.iter().filter(|r| r.name.is_outside_length());
+    let most = lengths().max_by(|a, b| a.slipped.total_cmp(&b.slipped))?;
     let pane = readings.pane();
     let prior = Prior::of(&vehicle(), &pane, entry);
     let standing = prior.outline().and_then(|o| Standing::of(&o, false));
@@ -138,12 +141,12 @@ fn first(
         })
     };
     Some(First {
-        score,
-        suspect,
-        kind: doubt.map(|d| d.kind),
-        w: largest(judgement.readings.iter().map(|r| (r.w.abs(), r.name)))?,
+        score: most.slipped,
+        suspect: most.name,
+        kind: most.likeliest,
+        w: largest(lengths().map(|r| (r.w.abs(), r.name)))?,
         by_eye: largest(pane.readings.iter().filter_map(off))?,
-        off_fit: largest(judgement.readings.iter().map(off_fit))?,
+        off_fit: largest(lengths().map(off_fit))?,
         chance: judgement.chance_of_fit,
         fits: fits(&judgement.outline, glass, &policy.fit),
         explained: judgement.doubts.iter().map(|d| (d.probability, happened(d))).collect(),
@@ -185,11 +188,13 @@ fn end(
     let accepted = judgement.verdict == Verdict::Accept;
     let fits_at_last = accepted.then(|| fits(&judgement.outline, glass, &policy.fit));
     let plain = credulous(policy);
+    let unasked = judged(readings, entry, &plain);
     let mut simple = |score: &dyn Fn(&survey::Standpoint) -> (f64, ReadingName)| {
         let mut taken = readings.clone();
         let mut steps = Vec::new();
-        for _ in 0..MOST_LETTERS {
-            let Some(judgement) = judged(&taken, entry, &plain) else { break };
+        for step in 0..MOST_LETTERS {
+            let again = if step == 0 { unasked.clone() } else { judged(&taken, entry, &plain) };
+            let Some(judgement) = again else { break };
             let Some((most, name)) = largest(judgement.readings.iter().map(score)) else { break };
             steps.push((most, fits(&judgement.outline, glass, &policy.fit)));
             if let Some(mm) = owner.read(name, rng) {
