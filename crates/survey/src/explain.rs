@@ -122,6 +122,8 @@ pub(crate) struct Slip {
 pub(crate) struct Component {
     pub(crate) slips: Vec<Slip>,
     pub(crate) probability: f64,
+    /// Its probability were slips as common as caution has it.
+    pub(crate) weight: f64,
     pub(crate) state: DVector<f64>,
     pub(crate) spread: Spread,
 }
@@ -187,6 +189,7 @@ pub(crate) fn explain(
     problem: &Problem<'_>,
     origins: &[Origin],
     rates: &SlipRates,
+    caution: f64,
 ) -> Result<Mixture, NotSettled> {
     let plain = problem.base()?;
     let influence = problem.influence(&plain);
@@ -200,6 +203,12 @@ pub(crate) fn explain(
     let total: f64 = components.iter().map(|c| c.probability).sum();
     components.iter_mut().for_each(|c| c.probability /= total);
     components.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    for component in &mut components {
+        let n_slips = component.slips.iter().filter(|s| s.kind != SlipKind::Sloppy).count();
+        component.weight = component.probability * caution.powf(n_slips as f64);
+    }
+    let total: f64 = components.iter().map(|c| c.weight).sum();
+    components.iter_mut().for_each(|c| c.weight /= total);
     let slips = components[0].slips.iter().filter(|s| s.kind != SlipKind::Sloppy);
     // What the explanations together take off the strain shows in their evidence.
     let left = plain.strain - 2.0 * more;
@@ -280,12 +289,14 @@ fn expand(
             Some(new) => (new.settled.state, Spread::new(new.settled.covariance)),
             None => corrected(problem, fit, &slip, &shared),
         };
-        branches.push((log, vec![Component { slips, probability: 1.0, state, spread }]));
+        branches
+            .push((log, vec![Component { slips, probability: 1.0, weight: 1.0, state, spread }]));
     }
     let total = total(&mut branches.iter().map(|b| b.0));
     let plain = Component {
         slips: adopted.to_vec(),
         probability: 1.0,
+        weight: 1.0,
         state: fit.state.clone(),
         spread: shared,
     };

@@ -294,10 +294,11 @@ fn weigh(
     let no_outline = || JudgeError::NoOutline { pane: pane.name.clone() };
     let problem = Problem::new(prior, small, observations, hidden)
         .ok_or_else(|| JudgeError::Entry { pane: pane.name.clone() })?;
-    let mixture = explain(&problem, &origins, &policy.slips).map_err(|e| match e {
-        NotSettled::Start => JudgeError::Entry { pane: pane.name.clone() },
-        NotSettled::Open | NotSettled::Steps { .. } => no_outline(),
-    })?;
+    let mixture =
+        explain(&problem, &origins, &policy.slips, policy.fit.caution).map_err(|e| match e {
+            NotSettled::Start => JudgeError::Entry { pane: pane.name.clone() },
+            NotSettled::Open | NotSettled::Steps { .. } => no_outline(),
+        })?;
     let best = &mixture.components[0];
     let n = 4 * prior.n_corners;
     let state = best.state.as_slice();
@@ -305,7 +306,7 @@ fn weigh(
     let trial = Trial::new(&coarse, policy);
     let cut = best.state.rows(0, n).into_owned();
     let weighted: Vec<(f64, &Component)> =
-        mixture.components.iter().map(|c| (c.probability, c)).collect();
+        mixture.components.iter().map(|c| (c.weight, c)).collect();
     let chance = trial.chance(&weighted, &cut, 1.0, |c| c.spread.head(n));
     let doubts = doubts(&problem, &origins, &mixture, voice, policy);
     let asker = Asker::new(&problem, &mixture, &trial, &coarse);
@@ -617,7 +618,7 @@ impl<'a> Asker<'a> {
         let components = &mixture.components;
         let (considered, others) =
             components.split_at(components.partition_point(|c| c.probability >= CONSIDERED_FROM));
-        let others: Vec<(f64, &Component)> = others.iter().map(|c| (c.probability, c)).collect();
+        let others: Vec<(f64, &Component)> = others.iter().map(|c| (c.weight, c)).collect();
         let cut = components[0].state.rows(0, n).into_owned();
         let chance = trial.chance(&others, &cut, SCREENING, |c| c.spread.head(n));
         let rest = (others.iter().map(|c| c.0).sum(), chance);
@@ -771,7 +772,7 @@ impl<'a> Asker<'a> {
                 .iter()
                 .map(|i| component.slips.iter().any(|s| s.touches.iter().any(|t| t.0 == *i)))
                 .collect();
-            let weighted = (component.probability, component);
+            let weighted = (component.weight, component);
             match groups.iter_mut().find(|g| g.0 == pattern) {
                 Some(group) => group.1.push(weighted),
                 None => groups.push((pattern, vec![weighted])),

@@ -118,6 +118,10 @@ pub struct FitRule {
     pub outside: Length,
     /// How far inside the glass edge it may be anywhere.
     pub inside: Length,
+    /// The chance of fit is reckoned as if slips were so many times as likely as they are. Nothing
+    /// shows some slips, so that among orders that slipped the chance would else be stated too high;
+    /// honest orders pay by a chance stated a little too low.
+    pub caution: f64,
     /// Cost of asking the owner, as a part of the cost of a remake.
     pub question_cost: f64,
     /// Below this chance of fit nothing is cut, whatever else.
@@ -178,6 +182,7 @@ impl Policy {
                 aim: Length::from_mm(4.0),
                 outside: Length::from_mm(3.0),
                 inside: Length::from_mm(11.0),
+                caution: 6.0,
                 question_cost: 0.06,
                 least_chance: 0.5,
                 doubt_at: 0.15,
