@@ -182,7 +182,7 @@ impl Policy {
                 aim: Length::from_mm(4.0),
                 outside: Length::from_mm(3.0),
                 inside: Length::from_mm(11.0),
-                caution: 6.0,
+                caution: 8.0,
                 question_cost: 0.06,
                 least_chance: 0.5,
                 doubt_at: 0.15,
