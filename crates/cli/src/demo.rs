@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use shop::demo::{GLASS_BOOK, ORDERS};
-use shop::{MadeFile, read_book, read_order, safe_file_name, write_folder};
+use shop::{Forms, MadeFile, read_book, read_order, safe_file_name, write_folder};
 
 use crate::make::carry_through;
 use crate::outcome::{Answer, Outcome};
@@ -25,7 +25,7 @@ pub(crate) fn demo(out: &Path) -> Answer {
     for (name, words) in ORDERS {
         let order = read_order(words.as_bytes(), name).map_err(|fault| fault.to_string())?;
         let folder = out.join(safe_file_name(&order.reference));
-        let done = carry_through(&order, &book, &folder)?;
+        let done = carry_through(&order, &book, &folder, &[], &Forms::all())?;
         say::line("");
         let (head, rest) = done.summary.split_once('\n').unwrap_or((&done.summary, ""));
         say::line(&say::styled(say::STRONG, head));

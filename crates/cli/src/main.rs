@@ -49,12 +49,16 @@ enum Command {
     Make {
         /// The order file, TOML or JSON.
         order: PathBuf,
-        /// Folder for the files; what is there and was not made by this command is left alone.
+        /// Folder for the files; what is there and was not made by this command is left alone. What an
+        /// earlier run made for the same order and this one doesn't is taken away, so that no old
+        /// file is taken for a new one.
         #[arg(long, value_name = "DIR")]
         out: PathBuf,
         /// The workshop's glass book.
         #[arg(long, value_name = "FILE")]
         book: Option<PathBuf>,
+        #[command(flatten)]
+        choices: make::Choices,
         /// Answer in JSON.
         #[arg(long)]
         json: bool,
@@ -83,7 +87,9 @@ enum Command {
 fn main() -> ExitCode {
     let outcome = match Paneloft::parse().command {
         Command::Check { orders, book, json } => check::check(&orders, book.as_deref(), json),
-        Command::Make { order, out, book, json } => make::make(&order, &out, book.as_deref(), json),
+        Command::Make { order, out, book, choices, json } => {
+            make::make(&order, &out, book.as_deref(), &choices, json)
+        }
         Command::Lay(args) => lay::lay(&args),
         Command::Pull(args) => pull::pull(&args),
         Command::Schema { name } => {

@@ -1,11 +1,15 @@
 //! `paneloft make`: an order through to files.
 
+use std::num::NonZeroU8;
 use std::path::Path;
 
+use clap::Args;
+use clap::builder::PossibleValuesParser;
+use export::{Pens, Reach};
 use lay::Effort;
 use shop::{
-    FileAnswer, KNIFE_GAP, Made, MadeFile, MakeAnswer, Order, PaneAnswer, lay_orders, make_order,
-    order_files, safe_file_name, write_folder,
+    FileAnswer, Format, Forms, KNIFE_GAP, Made, MadeFile, MakeAnswer, Order, PaneAnswer,
+    lay_orders, make_order, order_files, safe_file_name, write_folder,
 };
 use survey::{GlassBook, Policy};
 
@@ -16,11 +20,59 @@ use crate::say;
 /// Rounds of laying for one order: a few pieces are soon laid as well as they can be.
 const ROUNDS: usize = 12;
 
+/// What of an order is written, and in which forms.
+#[derive(Args, Default)]
+pub(crate) struct Choices {
+    /// Only these pieces, or all pieces for these panes.
+    #[arg(long, value_name = "PIECE|PANE", num_args = 1..)]
+    only: Vec<String>,
+    /// Drawings only in these forms, with a comma between [default: all].
+    #[arg(long, value_name = "FORMAT", value_delimiter = ',',
+          value_parser = PossibleValuesParser::new(Format::ALL.map(Format::spelling)))]
+    format: Vec<String>,
+    /// Pens of HP-GL/2 files for cutting, drawing and notching; 0 leaves out what it would do.
+    #[arg(long, value_name = "CUT,DRAW,NOTCH", value_delimiter = ',', num_args = 1)]
+    pens: Option<Vec<u8>>,
+    /// How far the plotter counts: as HP-GL/2 does, or to 32767 units (819 mm) as older ones do.
+    #[arg(long, value_name = "RANGE", default_value = "hpgl2",
+          value_parser = PossibleValuesParser::new(["hpgl2", "hpgl"]))]
+    range: String,
+}
+
+impl Choices {
+    fn forms(&self) -> Result<Forms, String> {
+        let mut forms = Forms::all();
+        if !self.format.is_empty() {
+            forms.formats.retain(|format| self.format.iter().any(|f| f == format.spelling()));
+        }
+        if let Some(pens) = &self.pens {
+            let &[cut, draw, notch] = &pens[..] else {
+                return Err(format!(
+                    "--pens has {} numbers; give three, for cutting, drawing and notching: 3,1,2",
+                    pens.len()
+                ));
+            };
+            let [cut, draw, notch] = [cut, draw, notch].map(NonZeroU8::new);
+            forms.plotter.pens = Pens { cut, draw, notch };
+        }
+        if self.range == "hpgl" {
+            forms.plotter.reach = Reach::HpGl;
+        }
+        Ok(forms)
+    }
+}
+
 /// Makes the order's files in `out` and says what they are.
-pub(crate) fn make(path: &Path, out: &Path, book: Option<&Path>, json: bool) -> Answer {
+pub(crate) fn make(
+    path: &Path,
+    out: &Path,
+    book: Option<&Path>,
+    choices: &Choices,
+    json: bool,
+) -> Answer {
     let book = book_of(book)?;
     let order = order_of(path)?;
-    let done = carry_through(&order, &book, out)?;
+    let done = carry_through(&order, &book, out, &choices.only, &choices.forms()?)?;
     if json {
         say::json_line(&say::to_value(&done.answer(&order)));
     } else {
@@ -73,16 +125,26 @@ impl Done {
     }
 }
 
-/// The whole chain for one order, files written into `out`.
-pub(crate) fn carry_through(order: &Order, book: &GlassBook, out: &Path) -> Result<Done, String> {
+/// The whole chain for one order, or only some of its pieces, files written into `out`.
+pub(crate) fn carry_through(
+    order: &Order,
+    book: &GlassBook,
+    out: &Path,
+    only: &[String],
+    forms: &Forms,
+) -> Result<Done, String> {
     let words = |fault: &dyn std::fmt::Display| format!("{}: {fault}", order.reference);
-    let made = [(order, make_order(order, book, &Policy::starting()).map_err(|f| words(&f))?)];
+    let mut made = make_order(order, book, &Policy::starting()).map_err(|f| words(&f))?;
+    if !only.is_empty() {
+        made = made.only(only).map_err(|f| words(&f))?;
+    }
+    let made = [(order, made)];
     let effort = Effort { seed: 1, rounds: ROUNDS, keep_going: &|| true, progress: &|_| () };
     let laid = match made[0].1.pieces().next() {
         Some(_) => Some(lay_orders(&made, None, KNIFE_GAP, &effort).map_err(|f| words(&f))?),
         None => None,
     };
-    let written = order_files(order, &made[0].1, laid.as_ref()).map_err(|f| words(&f))?;
+    let written = order_files(order, &made[0].1, laid.as_ref(), forms).map_err(|f| words(&f))?;
     write_folder(out, &safe_file_name(&order.reference), &written.files)
         .map_err(|fault| fault.to_string())?;
     let [(_, made)] = made;

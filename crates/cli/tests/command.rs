@@ -129,6 +129,74 @@ fn make_writes_every_kind_of_file_and_answers_by_its_schema() {
 }
 
 #[test]
+fn pieces_are_measured_by_their_schema_and_agree_with_what_is_drawn() {
+    let orders = Orders::new();
+    let out = orders.path("out");
+    let made = paneloft(&["make", &orders.clean(), "--out", &out, "--format", "dxf"]);
+    assert!(code(&made) < 2, "{}", words(&made.stderr));
+    let written = fs::read(Path::new(&out).join("H-0142-pieces.json")).unwrap();
+    let answer: Value = serde_json::from_slice(&written).unwrap();
+    obeys("pieces", std::slice::from_ref(&answer));
+    let panel = &answer["pieces"][0];
+    let number = |key: &str| panel[key].as_f64().unwrap();
+    assert_eq!(panel["name"], "front panel");
+    // An edge is part of the cut, and the order's hem of 20 mm lies along each.
+    let edges = panel["edges"].as_array().unwrap();
+    let along: f64 = edges.iter().map(|edge| edge["cut_length_mm"].as_f64().unwrap()).sum();
+    assert!(edges.len() >= 4 && along < number("cut_length_mm"), "{edges:?}");
+    for edge in edges {
+        assert!((edge["allowance_mm"].as_f64().unwrap() - 20.0).abs() < 0.01, "{edge}");
+    }
+    assert!(number("cut_area_mm2") > number("finished_area_mm2"));
+    assert!(number("cut_area_mm2") < number("width_mm") * number("height_mm"));
+    for drill in panel["drill_points"].as_array().unwrap() {
+        let at = ["x_mm", "y_mm"].map(|key| drill[key].as_f64().unwrap());
+        assert!(at[0] > 0.0 && at[0] < number("width_mm"), "{drill}");
+        assert!(at[1] > 0.0 && at[1] < number("height_mm"), "{drill}");
+    }
+}
+
+#[test]
+fn only_what_is_chosen_is_written_and_in_the_forms_chosen() {
+    let orders = Orders::new();
+    let (order, out) = (orders.path("library.toml"), orders.path("out"));
+    let names = || -> Vec<String> {
+        let entries = fs::read_dir(&out).unwrap().map(|e| e.unwrap().file_name());
+        let mut names: Vec<String> = entries.map(|n| n.into_string().unwrap()).collect();
+        names.retain(|name| !name.starts_with('.'));
+        names.sort();
+        names
+    };
+    let make = |more: &[&str]| paneloft(&[&["make", &order, "--out", &out], more].concat());
+    let made = make(&["--only", "left blade sleeve", "--format", "hpgl,svg", "--pens", "1,0,1"]);
+    assert!(code(&made) < 2, "{}", words(&made.stderr));
+    let found = names();
+    let stem = "H-0142";
+    for name in ["left-blade-sleeve.plt", "left-blade-sleeve.svg", "lay.plt", "pieces.json"] {
+        assert!(found.contains(&format!("{stem}-{name}")), "{name}: {found:?}");
+    }
+    let unwanted = |name: &&String| {
+        [".dxf", ".pdf"].iter().any(|end| name.ends_with(end)) || name.contains("front-panel")
+    };
+    assert_eq!(found.iter().find(unwanted), None);
+    let plot = fs::read_to_string(Path::new(&out).join(format!("{stem}-left-blade-sleeve.plt")));
+    let plot = plot.unwrap();
+    assert!(plot.contains("SP1;") && !plot.contains("SP2;") && !plot.contains("SP3;"));
+    // A whole panel is beyond an old plotter: it is left out, and the summary says what to do.
+    let made = make(&["--only", "front panel", "--format", "hpgl", "--range", "hpgl"]);
+    assert!(words(&made.stdout).contains("counts no farther than 819 mm"));
+    assert!(!names().iter().any(|name| name.ends_with(".plt")));
+    // A name that is nobody's is refused with those there are; nothing changes then.
+    let before = names();
+    let refused = make(&["--only", "bonnet"]);
+    assert_eq!(code(&refused), 2);
+    assert!(words(&refused.stderr).contains("choose from: front"), "{}", words(&refused.stderr));
+    let refused = make(&["--pens", "1,2"]);
+    assert!(code(&refused) == 2 && words(&refused.stderr).contains("3,1,2"));
+    assert_eq!(names(), before);
+}
+
+#[test]
 fn unsettled_pieces_say_that_they_must_not_be_cut() {
     let orders = Orders::new();
     let out = orders.path("out");

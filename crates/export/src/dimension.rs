@@ -2,7 +2,7 @@
 //!
 //! After ISO 129-1:2018 (from memory, save the arrow): thin lines; a short gap between what is
 //! measured and the extension line; extension lines 8 line widths past the dimension line; closed
-//! filled arrowheads of 15°; words above the line, read from below or from the right. Where there is
+//! filled arrowheads of 15° or 30°; words above the line, read from below or from the right. Where there is
 //! no room the arrows stand outside and point inwards. Sizes on paper marked ours are chosen for
 //! lettering of 3.5 mm.
 
@@ -13,13 +13,19 @@ use crate::stroke::LineKind;
 
 /// Height of dimension words on paper. ISO 3098-1's 3.5 mm, from memory.
 pub const LETTERING: Length = Length::from_mm(3.5);
-/// Length of an arrowhead on paper: 1 mm and ten line widths. Ours: as long as the lettering is high
-/// on a thin line, and wider than a wide one.
-fn arrow_length(kind: LineKind, scale: Scale) -> Length {
-    scale.real(Length::from_mm(1.0) + kind.stroke().width * 10.0)
+/// Length on paper and half the opening of an arrowhead: ISO 129-1's closed arrowhead of 15°, as long as
+/// the lettering is high, on thin lines; on wide ones its 30° form, half a millimetre longer, which is
+/// three times as wide as the line without growing heavy. Lengths are ours.
+fn arrow(kind: LineKind) -> (Length, Angle) {
+    if kind.stroke().width.mm() > 0.35 {
+        (Length::from_mm(4.0), Angle::from_degrees(15.0))
+    } else {
+        (Length::from_mm(3.5), Angle::from_degrees(7.5))
+    }
 }
-/// Half the opening of an arrowhead. 15° in all is one of ISO 129-1's closed arrowheads.
-const ARROW_HALF: Angle = Angle::from_degrees(7.5);
+fn arrow_length(kind: LineKind, scale: Scale) -> Length {
+    scale.real(arrow(kind).0)
+}
 /// Gap before an extension line on paper, ours.
 const GAP: Length = Length::from_mm(1.0);
 /// How far an extension line goes past: 8 times 0.25 mm.
@@ -118,9 +124,10 @@ pub(crate) fn arrowhead<F: Frame>(
     heading: Angle,
     scale: Scale,
 ) -> Path<F> {
-    let barb = arrow_length(kind, scale) / ARROW_HALF.radians().cos();
+    let (_, half) = arrow(kind);
+    let barb = arrow_length(kind, scale) / half.radians().cos();
     let back = heading + Angle::from_degrees(180.0);
-    Path::polygon([tip, tip.toward(back - ARROW_HALF, barb), tip.toward(back + ARROW_HALF, barb)])
+    Path::polygon([tip, tip.toward(back - half, barb), tip.toward(back + half, barb)])
 }
 
 #[cfg(test)]

@@ -25,6 +25,7 @@ mod pdf;
 mod pieces;
 #[cfg(test)]
 mod samples;
+mod sheet;
 mod stroke;
 mod svg;
 mod tiles;
@@ -39,6 +40,7 @@ pub use hpgl::{Pens, Plotter, Reach, write_hpgl};
 pub use pane::{PanePicture, drawing_of_pane, fit_scale};
 pub use pdf::{LONGEST_PAGE, write_pdf};
 pub use pieces::{LaidCloth, drawing_of_lay, drawing_of_pieces, group_of_piece};
+pub use sheet::{PieceSheet, drawing_of_sheet};
 pub use stroke::{Ink, LineKind, Stroke, Tone, ToneKind};
 pub use svg::write_svg;
 pub use tiles::{OVERLAP, Paper, write_tiles};

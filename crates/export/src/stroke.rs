@@ -131,6 +131,8 @@ pub enum ToneKind {
     Band,
     /// Out of reach inside: hatched at 45°.
     Blocked,
+    /// Cloth outside the finished edge of a piece: hatched at 45°.
+    Allowance,
     /// How well an edge is known: a soft border, its scale written beside it.
     Uncertain,
     /// Something in doubt: hatched in its own colour.
@@ -161,6 +163,11 @@ impl ToneKind {
                 name: "blocked-tone",
                 fill: None,
                 hatch: Some(stroke("blocked-hatch", 0.18, CONTINUOUS, Ink::Quiet, 15)),
+            },
+            Self::Allowance => Tone {
+                name: "allowance-tone",
+                fill: None,
+                hatch: Some(stroke("allowance-hatch", 0.18, CONTINUOUS, Ink::Quiet, 15)),
             },
             Self::Uncertain => Tone { name: "uncertain-tone", fill: Some(Ink::Soft), hatch: None },
             Self::Doubt => Tone {

@@ -43,11 +43,11 @@ fn stations() -> Vec<&'static str> {
 }
 
 /// Lengths are told to the micrometre, probabilities to the millionth: beyond it digits say nothing.
-fn rounded(value: f64, per_unit: f64) -> f64 {
+pub(crate) fn rounded(value: f64, per_unit: f64) -> f64 {
     (value * per_unit).round() / per_unit
 }
 
-fn mm(length: geometry::Length) -> f64 {
+pub(crate) fn mm(length: geometry::Length) -> f64 {
     rounded(length.mm(), 1e3)
 }
 

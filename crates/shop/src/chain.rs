@@ -5,6 +5,9 @@
 //! [`Made::assumed`]: nothing is guessed silently. Nothing here touches the disk; see
 //! [`write_folder`](crate::write_folder).
 
+use std::collections::BTreeSet;
+use std::mem::take;
+
 use drafting::{
     Cloth, Draft, DraftError, EdgeFinish, PanelAsk, Piece, Sewing, Shrinkage, SleeveAsk,
     draft_panel, draft_sleeve,
@@ -83,6 +86,14 @@ pub enum MakeError {
         /// Its cloth and width.
         other_cloth: String,
     },
+    /// A piece or pane was asked for that the order does not make.
+    #[error("nothing is made that is called `{name}`; choose from: {}", .known.join(", "))]
+    NoSuchPiece {
+        /// What was asked for.
+        name: String,
+        /// Pieces there are, and panes they are for.
+        known: Vec<String>,
+    },
     /// There is nothing to lay.
     #[error("no order has a pane that can be cut; settle its questions first")]
     Nothing,
@@ -113,10 +124,36 @@ pub struct Made {
 }
 
 impl Made {
+    /// Everything drafted.
+    pub fn drafts(&self) -> impl Iterator<Item = &Draft> {
+        let panels = self.panes.iter().filter_map(|pane| pane.draft.as_ref());
+        panels.chain(&self.sleeves)
+    }
+
     /// Every piece.
     pub fn pieces(&self) -> impl Iterator<Item = &Piece> {
-        let panels = self.panes.iter().filter_map(|pane| pane.draft.as_ref());
-        panels.chain(&self.sleeves).flat_map(|draft| &draft.pieces)
+        self.drafts().flat_map(|draft| &draft.pieces)
+    }
+
+    /// The same with only those pieces, named themselves or by the pane they are for.
+    ///
+    /// # Errors
+    /// [`MakeError::NoSuchPiece`] when a name is nobody's.
+    pub fn only(mut self, names: &[String]) -> Result<Self, MakeError> {
+        let known: BTreeSet<&str> =
+            self.pieces().flat_map(|piece| [piece.name.as_str(), &piece.pane]).collect();
+        if let Some(name) = names.iter().find(|name| !known.contains(name.as_str())) {
+            let known = known.into_iter().filter(|name| !name.is_empty()).map(str::to_owned);
+            return Err(MakeError::NoSuchPiece { name: name.clone(), known: known.collect() });
+        }
+        let panels = self.panes.iter_mut().filter_map(|pane| pane.draft.as_mut());
+        for draft in panels.chain(&mut self.sleeves) {
+            let wanted = |piece: &Piece| names.contains(&piece.name) || names.contains(&piece.pane);
+            let (pieces, figures) = (take(&mut draft.pieces), take(&mut draft.figures));
+            (draft.pieces, draft.figures) =
+                pieces.into_iter().zip(figures).filter(|(piece, _)| wanted(piece)).unzip();
+        }
+        Ok(self)
     }
 
     /// Whether every pane's readings are trusted.
@@ -129,11 +166,16 @@ impl Made {
 /// How an order's owner is spoken to about one of its panes.
 #[must_use]
 pub fn voice_of(order: &Order, pane: &PaneReadings) -> Voice {
+    Voice::new(order.unit, graduation(order), &order.vehicle, pane)
+}
+
+/// The step to which lengths are shown.
+pub(crate) fn graduation(order: &Order) -> Length {
     let usual = match order.unit {
         Unit::Inch => Length::from_inches(0.125),
         Unit::Centimetre | Unit::Millimetre => Length::from_mm(1.0),
     };
-    Voice::new(order.unit, order.graduation.unwrap_or(usual), &order.vehicle, pane)
+    order.graduation.unwrap_or(usual)
 }
 
 /// Judges every pane of an order.

@@ -1,24 +1,82 @@
 //! Everything written for one order: drawings for people, files for the cutting table and the
 //! printer, answers for machines, and a summary in plain words.
 
+use std::num::NonZeroU8;
+
 use drafting::{Draft, Piece};
 use export::{
-    Caption, Drawing, ExportError, LaidCloth, PanePicture, Paper, Scale, drawing_of_lay,
-    drawing_of_pane, drawing_of_pieces, fit_scale, write_dxf, write_pdf, write_svg, write_tiles,
+    Caption, Drawing, ExportError, LaidCloth, PanePicture, Paper, Pens, PieceSheet, Plotter, Reach,
+    Scale, drawing_of_lay, drawing_of_pane, drawing_of_pieces, drawing_of_sheet, fit_scale,
+    write_dxf, write_hpgl, write_pdf, write_svg, write_tiles,
 };
 use geometry::{Frame, Length, Placement};
 use hold::{Barren, CautionAsk, CoverSide, Magnet, Partner, cautions};
 use lay::Lay;
-use survey::{Doubt, SlipKind, Verdict};
+use survey::{Doubt, SlipKind, Verdict, typeset};
 
 use crate::answer::{CheckAnswer, LayAnswer};
-use crate::chain::{DraftedPane, LaidPieces, MAGNET, Made, voice_of};
+use crate::chain::{DraftedPane, LaidPieces, MAGNET, Made, graduation, voice_of};
 use crate::folder::MadeFile;
 use crate::order::{Order, safe_file_name};
 use crate::order_file::write_order;
+use crate::pieces_file::PiecesAnswer;
 
 /// Width of paper a pane's picture is drawn for: A4 across, less its margins.
 const PICTURE: Length = Length::from_mm(273.0);
+
+/// A form in which drawings are written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Format {
+    /// For cutting tables and drawing programs.
+    Dxf,
+    /// HP-GL/2, for plotters and cutting tables.
+    Hpgl,
+    /// For screens.
+    Svg,
+    /// One page.
+    Pdf,
+    /// Sheets of office paper, to be taped together.
+    Tiles,
+}
+
+impl Format {
+    /// Every one.
+    pub const ALL: [Self; 5] = [Self::Dxf, Self::Hpgl, Self::Svg, Self::Pdf, Self::Tiles];
+
+    /// Its name on the command line.
+    #[must_use]
+    pub const fn spelling(self) -> &'static str {
+        match self {
+            Self::Dxf => "dxf",
+            Self::Hpgl => "hpgl",
+            Self::Svg => "svg",
+            Self::Pdf => "pdf",
+            Self::Tiles => "tiles",
+        }
+    }
+}
+
+/// Pens of a cutting table where nobody says otherwise. Chosen by us: numbered as they work.
+pub const PENS: Pens =
+    Pens { draw: NonZeroU8::new(1), notch: NonZeroU8::new(2), cut: NonZeroU8::new(3) };
+
+/// How an order's drawings are written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Forms {
+    /// In which forms.
+    pub formats: Vec<Format>,
+    /// What HP-GL/2 files are for.
+    pub plotter: Plotter,
+}
+
+impl Forms {
+    /// Every form, for a plotter that reads HP-GL/2 and has [`PENS`].
+    #[must_use]
+    pub fn all() -> Self {
+        let plotter = Plotter { pens: PENS, reach: Reach::HpGl2 };
+        Self { formats: Format::ALL.to_vec(), plotter }
+    }
+}
 
 /// The files of one order.
 #[derive(Clone, Debug)]
@@ -37,10 +95,16 @@ pub fn order_files(
     order: &Order,
     made: &Made,
     laid: Option<&LaidPieces<'_>>,
+    forms: &Forms,
 ) -> Result<OrderFiles, ExportError> {
-    let mut desk =
-        Desk { stem: safe_file_name(&order.reference), files: Vec::new(), left_out: Vec::new() };
-    for (readings, pane) in order.panes.iter().zip(&made.panes) {
+    let mut desk = Desk {
+        stem: safe_file_name(&order.reference),
+        forms,
+        files: Vec::new(),
+        left_out: Vec::new(),
+    };
+    let drawn = |pane: &DraftedPane| pane.draft.as_ref().is_none_or(|d| !d.pieces.is_empty());
+    for (readings, pane) in order.panes.iter().zip(&made.panes).filter(|(_, pane)| drawn(pane)) {
         let what = format!("{} glass", readings.name);
         let glass = pane.judgement.outline.path().bounds().expect("an outline has corners");
         let picture = PanePicture {
@@ -51,28 +115,52 @@ pub fn order_files(
             caption: desk.caption(order, &what, fit_scale(&glass, PICTURE)),
         };
         let drawing = drawing_of_pane(&picture);
-        desk.add(&what, "svg", "picture", write_svg(&drawing)?);
-        desk.add(&what, "pdf", "picture", write_pdf(&drawing)?);
+        if desk.wants(Format::Svg) {
+            desk.add(&what, "svg", "picture", write_svg(&drawing)?);
+        }
+        if desk.wants(Format::Pdf) {
+            desk.add(&what, "pdf", "picture", write_pdf(&drawing)?);
+        }
     }
     for piece in made.pieces() {
         let caption = desk.caption(order, &piece.name, Scale::TRUE);
         let drawing = drawing_of_pieces(std::slice::from_ref(piece), caption);
         desk.at_true_size(&piece.name, &drawing)?;
+        let what = format!("{} sheet", piece.name);
+        let (fine, unit) = (graduation(order), order.unit);
+        let drawing = drawing_of_sheet(&PieceSheet {
+            piece,
+            caption: &desk.caption(order, &piece.name, Scale::TRUE),
+            words: &|length| typeset(length, unit, fine),
+        });
+        if desk.wants(Format::Svg) {
+            desk.add(&what, "svg", "drawing", write_svg(&drawing)?);
+        }
+        if desk.wants(Format::Pdf) {
+            desk.add(&what, "pdf", "drawing", write_pdf(&drawing)?);
+        }
     }
     let pieces: Vec<Piece> = made.pieces().cloned().collect();
-    if !pieces.is_empty() {
+    if !pieces.is_empty() && desk.wants(Format::Dxf) {
         let drawing = drawing_of_pieces(&pieces, desk.caption(order, "all pieces", Scale::TRUE));
         desk.add("all pieces", "dxf", "cut file", write_dxf(&drawing)?);
     }
     if let Some(laid) = laid {
         let caption = desk.caption(order, "lay", Scale::one_to(10.0));
         let drawing = drawing_of_laid(laid, caption);
-        desk.add("lay", "svg", "lay", write_svg(&drawing)?);
-        desk.add("lay", "dxf", "lay", write_dxf(&drawing)?);
+        if desk.wants(Format::Svg) {
+            desk.add("lay", "svg", "lay", write_svg(&drawing)?);
+        }
+        if desk.wants(Format::Dxf) {
+            desk.add("lay", "dxf", "lay", write_dxf(&drawing)?);
+        }
+        desk.plot("lay", &drawing_of_laid(laid, desk.caption(order, "lay", Scale::TRUE)))?;
         desk.add("lay", "json", "lay", json(&LayAnswer::of(&laid.lay)));
     }
     let judgements: Vec<_> = made.panes.iter().map(|p| p.judgement.clone()).collect();
     desk.add("check", "json", "answer", json(&CheckAnswer::of(&order.reference, &judgements)));
+    let pieces = PiecesAnswer::of(&order.reference, made);
+    desk.add("pieces", "json", "answer", json(&pieces));
     desk.add("order", "toml", "order as read", write_order(order));
     let summary = summary(order, made, laid.map(|l| &l.lay), &desk.left_out);
     desk.add("summary", "txt", "summary", summary.as_str());
@@ -100,13 +188,18 @@ pub fn drawing_of_laid(laid: &LaidPieces<'_>, caption: Caption) -> Drawing<geome
 }
 
 /// Files being gathered.
-struct Desk {
+struct Desk<'a> {
     stem: String,
+    forms: &'a Forms,
     files: Vec<MadeFile>,
     left_out: Vec<String>,
 }
 
-impl Desk {
+impl Desk<'_> {
+    fn wants(&self, format: Format) -> bool {
+        self.forms.formats.contains(&format)
+    }
+
     fn caption(&self, order: &Order, what: &str, scale: Scale) -> Caption {
         Caption {
             title: format!("{} {what}", order.reference),
@@ -134,25 +227,51 @@ impl Desk {
         what: &str,
         drawing: &Drawing<F>,
     ) -> Result<(), ExportError> {
-        self.add(what, "dxf", "cut file", write_dxf(drawing)?);
-        self.add(what, "svg", "true size", write_svg(drawing)?);
-        match write_pdf(drawing) {
-            Ok(bytes) => self.add(what, "pdf", "true size, one page", bytes),
-            Err(fault @ ExportError::PageTooLong { .. }) => {
-                self.left_out.push(fault.to_string());
-            }
-            Err(fault) => return Err(fault),
+        if self.wants(Format::Dxf) {
+            self.add(what, "dxf", "cut file", write_dxf(drawing)?);
         }
-        for (paper, kind) in
-            [(Paper::A4, "true size, A4 sheets"), (Paper::Letter, "true size, Letter sheets")]
-        {
-            match write_tiles(drawing, paper) {
-                Ok(bytes) => self.add(&format!("{what} {}", paper.name()), "pdf", kind, bytes),
-                Err(fault @ ExportError::TooManyTiles { .. }) => {
-                    self.left_out.push(fault.to_string());
-                }
-                Err(fault) => return Err(fault),
+        self.plot(what, drawing)?;
+        if self.wants(Format::Svg) {
+            self.add(what, "svg", "true size", write_svg(drawing)?);
+        }
+        if self.wants(Format::Pdf) {
+            self.add_if_it_fits(what, "pdf", "true size, one page", write_pdf(drawing))?;
+        }
+        if self.wants(Format::Tiles) {
+            for (paper, kind) in
+                [(Paper::A4, "true size, A4 sheets"), (Paper::Letter, "true size, Letter sheets")]
+            {
+                let what = format!("{what} {}", paper.name());
+                self.add_if_it_fits(&what, "pdf", kind, write_tiles(drawing, paper))?;
             }
+        }
+        Ok(())
+    }
+
+    /// The plot file of a drawing at true size.
+    fn plot<F: Frame>(&mut self, what: &str, drawing: &Drawing<F>) -> Result<(), ExportError> {
+        if !self.wants(Format::Hpgl) {
+            return Ok(());
+        }
+        self.add_if_it_fits(what, "plt", "plot file", write_hpgl(drawing, &self.forms.plotter))
+    }
+
+    /// Adds a file, or says why it is left out when the drawing is too large for its form.
+    fn add_if_it_fits(
+        &mut self,
+        what: &str,
+        ending: &str,
+        kind: &'static str,
+        written: Result<Vec<u8>, ExportError>,
+    ) -> Result<(), ExportError> {
+        match written {
+            Ok(bytes) => self.add(what, ending, kind, bytes),
+            Err(
+                fault @ (ExportError::PageTooLong { .. }
+                | ExportError::TooManyTiles { .. }
+                | ExportError::BeyondReach { .. }),
+            ) => self.left_out.push(fault.to_string()),
+            Err(fault) => return Err(fault),
         }
         Ok(())
     }
@@ -269,7 +388,9 @@ fn pane_words(order: &Order, family: &str, pane: &DraftedPane) -> Vec<String> {
     );
     if let Some(Draft { pieces, remarks, .. }) = &pane.draft {
         let names: Vec<&str> = pieces.iter().map(|piece| piece.name.as_str()).collect();
-        lines.push(format!("  pieces: {}", names.join(", ")));
+        if !names.is_empty() {
+            lines.push(format!("  pieces: {}", names.join(", ")));
+        }
         lines.extend(remarks.iter().map(|remark| format!("  {remark}")));
     }
     lines

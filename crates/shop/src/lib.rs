@@ -12,6 +12,7 @@ mod files;
 mod folder;
 mod order;
 mod order_file;
+mod pieces_file;
 mod schema;
 mod shapes_file;
 mod tree;
@@ -29,9 +30,12 @@ pub use cover::{
     ClothEntry, CoverChoices, CoverKind, CoverWishes, Finish, LayerChoices, LayerWishes,
 };
 pub use fault::{Fault, FileFault};
-pub use files::{OrderFiles, doubt_words, drawing_of_laid, order_files};
+pub use files::{Format, Forms, OrderFiles, PENS, doubt_words, drawing_of_laid, order_files};
 pub use folder::{FolderError, MadeFile, write_folder};
 pub use order::{Blade, BladePoint, Hood, Order, Park, safe_file_name};
 pub use order_file::{read_order, write_order};
+pub use pieces_file::{
+    CutOutAnswer, DrillAnswer, EdgeAnswer, NotchAnswer, PieceAnswer, PiecesAnswer,
+};
 pub use schema::{SCHEMAS, schema};
 pub use shapes_file::{ShapesFile, read_shapes};

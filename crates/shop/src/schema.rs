@@ -19,10 +19,11 @@ use crate::cover_file::{MOST_LAYERS, MOST_SHRINKAGE};
 use crate::fields::{LONGEST_NAME, MOST_ITEMS};
 use crate::order::Park;
 use crate::order_file::{FLANKED, HALVED, MOST_TAKEN, YEARS, place_key};
+use crate::pieces_file::PiecesAnswer;
 use crate::shapes_file::MOST_TURNS;
 
 /// The schemas there are.
-pub const SCHEMAS: &[&str] = &["order", "book", "shapes", "check", "pull", "lay", "make"];
+pub const SCHEMAS: &[&str] = &["order", "book", "shapes", "check", "pull", "lay", "make", "pieces"];
 
 /// The schema of that name, one of [`SCHEMAS`].
 #[must_use]
@@ -35,6 +36,7 @@ pub fn schema(name: &str) -> Option<Value> {
         "pull" => answer::<PullAnswer>(),
         "lay" => answer::<LayAnswer>(),
         "make" => answer::<MakeAnswer>(),
+        "pieces" => answer::<PiecesAnswer>(),
         _ => return None,
     })
 }
