@@ -228,7 +228,7 @@ impl Asked {
         };
         say::line(&format!("pull   {:8.2} N  {at}, gap {} mm", answer.pull_n, answer.gap_mm));
         if let Some(disc) = answer.iron_disc_n {
-            say::line(&format!("       {disc:8.2} N  at this disc, at least: count on this"));
+            say::line(&format!("       {disc:8.2} N  at this disc: count on this"));
         } else if self.offset != (Length::ZERO, Length::ZERO) {
             say::line(&format!("slide  {:8.2} N  back to the centre", answer.slide_n));
         }

@@ -197,8 +197,8 @@ pub struct PullAnswer {
     pub force_n: [f64; 3],
     /// Between the facing poles, millimetres.
     pub gap_mm: f64,
-    /// Where one side is iron, `pull_n` being that of a wide thick plate: what this disc holds at
-    /// least, newtons.
+    /// Where one side is iron, `pull_n` being that of a wide thick plate: what this disc holds,
+    /// newtons.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub iron_disc_n: Option<f64>,
     /// Forces at neighbouring gaps and temperatures, when asked for.
