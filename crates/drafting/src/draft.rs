@@ -4,7 +4,7 @@ use std::fmt;
 
 use geometry::{Angle, Area, Length, Path, Piece as PieceFrame, Placement, Point, Roll};
 
-use crate::Piece;
+use crate::{Closure, Piece};
 
 /// Pieces drafted together, with what there is to say about them.
 #[derive(Clone, Debug, PartialEq)]
@@ -91,6 +91,26 @@ pub enum Remark {
         /// How far its middle is from the seam.
         from_seam: Length,
     },
+    /// Cloth that has to give more than it takes to lie on glass bent both ways.
+    Strained {
+        /// The piece.
+        item: String,
+        /// The most it has to gather, relative.
+        gathers: f64,
+        /// The most it has to stretch, relative.
+        stretches: f64,
+        /// What the cloth takes, relative.
+        takes: f64,
+    },
+    /// What draws a hood's opening in.
+    Threaded {
+        /// The piece with the casing.
+        item: String,
+        /// Cord or elastic.
+        closure: Closure,
+        /// Length to cut of it.
+        cut: Length,
+    },
 }
 
 impl fmt::Display for Remark {
@@ -132,6 +152,27 @@ impl fmt::Display for Remark {
                 "Grip {number} stands {from_seam:.0} from a seam, so its pocket runs over the seam: \
                  press the seam open there, or move the grip."
             ),
+            Self::Strained { item, gathers, stretches, takes } => write!(
+                f,
+                "The glass is bent both ways, so {item} has to gather by up to {:.1} % and stretch by \
+                 up to {:.1} %, more than the {:.1} % it takes: use a cloth that gives, or put darts \
+                 where it gathers.",
+                100.0 * gathers,
+                100.0 * stretches,
+                100.0 * takes
+            ),
+            Self::Threaded { item, closure, cut } => match closure {
+                Closure::Drawcord => write!(
+                    f,
+                    "Thread the casing of {item} with a cord cut to {cut:.0}, its ends out at the arm \
+                     slot with a toggle, to be tied round the arm."
+                ),
+                Closure::Elastic => write!(
+                    f,
+                    "Thread the casing of {item} with elastic cut to {cut:.0} and sew its ends down at \
+                     the arm slot."
+                ),
+            },
         }
     }
 }

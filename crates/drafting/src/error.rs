@@ -183,4 +183,88 @@ pub enum DraftError {
         /// Which part.
         item: String,
     },
+    /// A strip with no flat form.
+    #[error("{item} cannot be laid flat: {fault}; measure its edges again")]
+    Strip {
+        /// Which strip.
+        item: String,
+        /// What is wrong with it.
+        fault: &'static str,
+    },
+    /// A hood with no depth.
+    #[error(
+        "{item} is for a housing {found:.1} deep, and a hood that shallow has nothing to hold by; \
+         measure the depth from the rim to the deepest point, or order a flat cover instead"
+    )]
+    HoodShallow {
+        /// Which hood.
+        item: String,
+        /// Depth of the housing.
+        found: Length,
+    },
+    /// Corners too tight for what is sewn round them.
+    #[error(
+        "the corners of {item} are rounded by {radius:.1} where it is seamed, less than its \
+         {allowance:.1} allowance, which would not lie flat; choose a larger corner radius or a \
+         narrower allowance"
+    )]
+    CornerTight {
+        /// Which piece.
+        item: String,
+        /// Radius of the seam at the corners.
+        radius: Length,
+        /// Allowance outside it.
+        allowance: Length,
+    },
+    /// A straight side too short for its rounded corners, or for what sits on it.
+    #[error(
+        "{item} needs a straight side of {needed:.1} for {what}, and has {found:.1}; measure \
+         the housing again, or choose a smaller {smaller}"
+    )]
+    SideShort {
+        /// Which piece.
+        item: String,
+        /// What has to fit there.
+        what: &'static str,
+        /// Length of the side.
+        found: Length,
+        /// Length needed.
+        needed: Length,
+        /// What to make smaller.
+        smaller: &'static str,
+    },
+    /// An arm slot that would reach the front seam.
+    #[error(
+        "the arm slot of {item} is {found:.1} deep and may be {most:.1}, so that cloth is left \
+         between it and the front seam; choose a shallower slot"
+    )]
+    SlotDeep {
+        /// Which hood.
+        item: String,
+        /// How deep it is.
+        found: Length,
+        /// How deep it may be.
+        most: Length,
+    },
+    /// A blade longer than the glass it wipes.
+    #[error(
+        "{blade} is {found:.1} long, longer than the {most:.1} its glass measures at most; measure \
+         the blade again from end to end of the rubber"
+    )]
+    BladeLong {
+        /// Which blade.
+        blade: String,
+        /// Its length.
+        found: Length,
+        /// The longest straight line on the glass.
+        most: Length,
+    },
+    /// A surface with no flat form.
+    #[error("{item} cannot be laid flat: {fault}; measure its bends again")]
+    Surface {
+        /// Which pane.
+        item: String,
+        /// What is wrong with it.
+        fault: &'static str,
+    },
 }

@@ -4,12 +4,16 @@
 //! answers with a [`Draft`]: the pieces, their figures, and remarks for whoever makes them. Choices
 //! of the workshop arrive in [`Cloth`] and [`Sewing`]; there are no hidden ones.
 
+mod allowance;
 mod cloth;
 mod draft;
 mod ease;
 mod edge;
 mod error;
 mod finish;
+mod flatten;
+mod form;
+mod hood;
 mod marks;
 mod panel;
 mod piece;
@@ -17,11 +21,18 @@ mod piece;
 mod samples;
 mod sleeve;
 mod stretch;
+mod unroll;
 
 pub use cloth::{Cloth, Print, Sewing, Shrinkage};
 pub use draft::{Draft, PieceFigures, Remark};
 pub use error::DraftError;
 pub use finish::{CornerStyle, Corners, EdgeFinish, SeamType};
+pub use flatten::{
+    DoubleBend, FlatPane, Flattened, Settled, Strain, Surface, flatten, flatten_pane,
+};
+pub use form::{Form, FormPart, SpacePoint};
+pub use hood::{ArmSlot, CameraBulge, Closure, HoodAsk, HoodDraft, MirrorSide, draft_hood};
 pub use panel::{PanelAsk, draft_panel};
 pub use piece::{DrillPoint, Notch, NotchForm, Piece, PieceText};
 pub use sleeve::{SleeveAsk, draft_sleeve};
+pub use unroll::{UnrolledStrip, unroll};

@@ -5,7 +5,10 @@ use std::f64::consts::TAU;
 use geometry::{Length, Outline, Point};
 use proptest::prelude::*;
 
-use crate::{Cloth, CornerStyle, Corners, EdgeFinish, PanelAsk, SeamType, Sewing, Shrinkage};
+use crate::{
+    ArmSlot, CameraBulge, Closure, Cloth, CornerStyle, Corners, EdgeFinish, HoodAsk, MirrorSide,
+    PanelAsk, SeamType, Sewing, Shrinkage,
+};
 
 pub(crate) fn mm(mm: f64) -> Length {
     Length::from_mm(mm)
@@ -94,4 +97,50 @@ pub(crate) fn turned(widths: &[Length]) -> Vec<EdgeFinish> {
 /// As many hems as an outline may have sides.
 pub(crate) fn hems() -> impl Strategy<Value = Vec<Length>> {
     prop::collection::vec((15.0..45.0).prop_map(mm), 8)
+}
+
+/// A hood for a housing 17 1/2 × 10 1/4 × 7 inches, camera and all.
+pub(crate) fn hood_ask(cloth: &Cloth) -> HoodAsk<'_> {
+    HoodAsk {
+        mirror: "left mirror",
+        order: "H-0142",
+        count: 1,
+        side: MirrorSide::Left,
+        height: mm(444.5),
+        width: mm(260.35),
+        depth: mm(177.8),
+        camera: Some(CameraBulge { stands_out: mm(45.0), between: [0.2, 0.8] }),
+        corner_radius: mm(60.0),
+        room: mm(6.0),
+        draw_in: mm(20.0),
+        reach: mm(30.0),
+        arm: ArmSlot { width: mm(60.0), depth: mm(70.0), up: 0.5 },
+        closure: Closure::Drawcord,
+        casing: mm(25.0),
+        cloth,
+        sewing: SEWING,
+    }
+}
+
+/// Hoods of any housing, with and without camera, that can be sewn. Give them a cloth.
+pub(crate) fn hood_asks() -> impl Strategy<Value = HoodAsk<'static>> {
+    static CLOTH: std::sync::OnceLock<Cloth> = std::sync::OnceLock::new();
+    let size = (250.0..700.0, 200.0..400.0, 80.0..350.0);
+    let shape = (40.0..60.0, 0.0..15.0, 0.0..20.0, 0.0..60.0);
+    let arm = (20.0..60.0, 0.05..0.5, 0.4..0.6);
+    let camera = prop::option::of((5.0..50.0, 0.25..0.35, 0.65..0.75));
+    (size, shape, arm, camera, 15.0..35.0).prop_map(|(size, shape, arm, camera, casing)| HoodAsk {
+        height: mm(size.0),
+        width: mm(size.1),
+        depth: mm(size.2),
+        corner_radius: mm(shape.0),
+        room: mm(shape.1),
+        draw_in: mm(shape.2),
+        reach: mm(shape.3),
+        arm: ArmSlot { width: mm(arm.0), depth: mm(arm.1 * size.2), up: arm.2 },
+        camera: camera
+            .map(|(out, from, to)| CameraBulge { stands_out: mm(out), between: [from, to] }),
+        casing: mm(casing),
+        ..hood_ask(CLOTH.get_or_init(|| self::cloth(3000.0)))
+    })
 }

@@ -34,6 +34,8 @@ pub struct SleeveAsk<'a> {
     pub count: u32,
     /// Length of the blade, tip to tip.
     pub blade_length: Length,
+    /// The longest straight line on the glass it wipes.
+    pub glass: Length,
     /// By how much the sleeve is longer inside than the blade.
     pub ease: Length,
     /// Round the blade and its arm's end, ease and thickness of the cloth included: the finished
@@ -128,6 +130,10 @@ impl SleeveAsk<'_> {
             return Err(DraftError::Count { item: name });
         }
         positive(&format!("the blade length of the {name}"), self.blade_length)?;
+        if self.blade_length > self.glass {
+            let (blade, found) = (self.blade.to_owned(), self.blade_length);
+            return Err(DraftError::BladeLong { blade, found, most: self.glass });
+        }
         positive(&format!("the way round the {name}"), self.around)?;
         positive("the usable width of the cloth", self.cloth.usable_width)?;
         self.sewing.check()?;
@@ -162,6 +168,7 @@ mod tests {
             order: "H-0142",
             count: 1,
             blade_length: mm(812.8),
+            glass: mm(2700.0),
             ease: mm(20.0),
             around: mm(160.0),
             hem: mm(25.0),
@@ -220,6 +227,7 @@ mod tests {
         assert!(matches!(refused(|a| a.hem = mm(500.0)), DraftError::HemTooWide { .. }));
         assert!(matches!(refused(|a| a.around = mm(0.0)), DraftError::NotPositive { .. }));
         assert!(matches!(refused(|a| a.ease = mm(-1.0)), DraftError::Negative { .. }));
+        assert!(matches!(refused(|a| a.glass = mm(800.0)), DraftError::BladeLong { .. }));
         assert!(matches!(refused(|a| a.count = 0), DraftError::Count { .. }));
     }
 }

@@ -9,8 +9,9 @@ use std::collections::BTreeSet;
 use std::mem::take;
 
 use drafting::{
-    Cloth, Draft, DraftError, EdgeFinish, PanelAsk, Piece, Sewing, Shrinkage, SleeveAsk,
-    draft_panel, draft_sleeve,
+    ArmSlot, CameraBulge, Closure, Cloth, Draft, DraftError, EdgeFinish, Form, HoodAsk, HoodDraft,
+    MirrorSide, PanelAsk, Piece, Sewing, Shrinkage, SleeveAsk, draft_hood, draft_panel,
+    draft_sleeve,
 };
 use geometry::{Length, Point};
 use hold::{GripAsk, GripPlan, HoldError, Magnet, place_grips};
@@ -22,7 +23,7 @@ use survey::{
 use thiserror::Error;
 
 use crate::cover::{CoverChoices, CoverWishes, LayerChoices};
-use crate::order::{Blade, Order};
+use crate::order::{Blade, Hood, HoodSide, Order};
 
 /// Usable width of cloth where the order states none. Common practice, no source.
 pub const CLOTH_WIDTH: Length = Length::from_mm(1500.0);
@@ -41,6 +42,28 @@ const RIM: Length = Length::from_mm(3.0);
 const SLEEVE_EASE: Length = Length::from_mm(40.0);
 /// Round a blade and the end of its arm. Common practice, no source.
 const SLEEVE_AROUND: Length = Length::from_mm(220.0);
+/// Room a hood leaves round its housing and in front of it. Common practice, no source.
+const HOOD_ROOM: Length = Length::from_mm(6.0);
+/// By how much a hood's front is narrower than the rim on each side. Chosen by us: housings are
+/// rounded in front, and cloth that leans in lies closer.
+const HOOD_DRAW_IN: Length = Length::from_mm(20.0);
+/// How far a hood reaches behind the rim, to be drawn in there. Common practice, no source.
+const HOOD_REACH: Length = Length::from_mm(30.0);
+/// Radius of a housing's corners. Common practice, no source.
+const HOOD_RADIUS: Length = Length::from_mm(60.0);
+/// Most of a housing's width its corners may round off; a narrow one has tighter corners. Chosen by
+/// us, so that a straight side is left for the arm.
+const HOOD_ROUNDED: f64 = 0.25;
+/// How far a camera stands out from its housing, and the part of the height it may sit on. Common
+/// practice, no source.
+const CAMERA: CameraBulge = CameraBulge { stands_out: Length::from_mm(45.0), between: [0.2, 0.8] };
+/// Where an arm comes out. Common practice, no source.
+const ARM: ArmSlot =
+    ArmSlot { width: Length::from_mm(60.0), depth: Length::from_mm(70.0), up: 0.5 };
+/// Most of a hood's depth that the slot takes. Chosen by us: cloth is left in front of it.
+const ARM_DEPTH: f64 = 0.5;
+/// Cloth turned in for a hood's drawcord. Common practice, no source.
+const HOOD_CASING: Length = Length::from_mm(25.0);
 /// How pieces are sewn where the order says nothing. Common practice, no source.
 const STITCH: Length = Length::from_mm(5.0);
 /// Pieces are laid as polygons this near their curves.
@@ -63,7 +86,7 @@ pub enum MakeError {
     /// A piece cannot be drafted.
     #[error("{item}: {fault}")]
     Draft {
-        /// The pane or blade.
+        /// The pane, blade or mirror.
         item: String,
         /// Why.
         fault: DraftError,
@@ -117,6 +140,10 @@ pub struct Made {
     pub panes: Vec<DraftedPane>,
     /// Sleeves for its blades.
     pub sleeves: Vec<Draft>,
+    /// Hoods for its mirrors.
+    pub hoods: Vec<Draft>,
+    /// The finished form of each hood, in the same order.
+    pub forms: Vec<Form>,
     /// Its cloth.
     pub cloth: Cloth,
     /// What was not stated and how it was filled in, in plain sentences.
@@ -127,7 +154,7 @@ impl Made {
     /// Everything drafted.
     pub fn drafts(&self) -> impl Iterator<Item = &Draft> {
         let panels = self.panes.iter().filter_map(|pane| pane.draft.as_ref());
-        panels.chain(&self.sleeves)
+        panels.chain(&self.sleeves).chain(&self.hoods)
     }
 
     /// Every piece.
@@ -147,7 +174,7 @@ impl Made {
             return Err(MakeError::NoSuchPiece { name: name.clone(), known: known.collect() });
         }
         let panels = self.panes.iter_mut().filter_map(|pane| pane.draft.as_mut());
-        for draft in panels.chain(&mut self.sleeves) {
+        for draft in panels.chain(&mut self.sleeves).chain(&mut self.hoods) {
             let wanted = |piece: &Piece| names.contains(&piece.name) || names.contains(&piece.pane);
             let (pieces, figures) = (take(&mut draft.pieces), take(&mut draft.figures));
             (draft.pieces, draft.figures) =
@@ -229,14 +256,24 @@ pub fn make_order(order: &Order, book: &GlassBook, policy: &Policy) -> Result<Ma
     let sleeves = order
         .blades
         .iter()
-        .map(|blade| sleeve(order, blade, &cover, &cloth, sewing))
+        .map(|blade| sleeve(order, blade, &panes, &cover, &cloth, sewing))
         .collect::<Result<_, _>>()?;
     if !order.blades.is_empty() {
         assumed.push(format!(
             "blade sleeves: {SLEEVE_EASE:.0} longer than the blade, {SLEEVE_AROUND:.0} round it"
         ));
     }
-    Ok(Made { panes, sleeves, cloth, assumed })
+    let (hoods, forms) = order
+        .hoods
+        .iter()
+        .map(|mirror| {
+            let HoodDraft { draft, form, .. } = hood(order, mirror, &cloth, sewing, &mut assumed)?;
+            Ok((draft, form))
+        })
+        .collect::<Result<Vec<_>, MakeError>>()?
+        .into_iter()
+        .unzip();
+    Ok(Made { panes, sleeves, hoods, forms, cloth, assumed })
 }
 
 /// All layers of the cover of pane `i`.
@@ -339,9 +376,21 @@ fn finishes(layer: &LayerChoices, judgement: &Judgement) -> Vec<EdgeFinish> {
         .collect()
 }
 
+/// The longest straight line on the glass of the first pane, which the blades wipe.
+fn longest_on(panes: &[DraftedPane]) -> Length {
+    let edge = panes
+        .first()
+        .map_or(Vec::new(), |pane| pane.judgement.outline.path().flatten(Length::from_mm(1.0)));
+    let apart = |a: &Point<geometry::Pane>| {
+        edge.iter().map(|b| a.distance(*b)).fold(Length::ZERO, Length::max)
+    };
+    edge.iter().map(apart).fold(Length::ZERO, Length::max)
+}
+
 fn sleeve(
     order: &Order,
     blade: &Blade,
+    panes: &[DraftedPane],
     cover: &CoverChoices,
     cloth: &Cloth,
     sewing: Sewing,
@@ -357,6 +406,7 @@ fn sleeve(
         order: &order.reference,
         count: 1,
         blade_length: blade.length,
+        glass: longest_on(panes),
         ease: SLEEVE_EASE,
         around: SLEEVE_AROUND,
         hem,
@@ -365,6 +415,70 @@ fn sleeve(
     };
     draft_sleeve(&ask)
         .map_err(|fault| MakeError::Draft { item: format!("blade `{}`", blade.name), fault })
+}
+
+/// Which mirror a hood is for: as the order says, else as its name does, else the left one.
+fn side_of(mirror: &Hood, assumed: &mut Vec<String>) -> MirrorSide {
+    let named = |word: &str| mirror.name.to_lowercase().split_whitespace().any(|w| w == word);
+    match (mirror.side, named("left"), named("right")) {
+        (Some(HoodSide::Left), ..) | (None, true, false) => MirrorSide::Left,
+        (Some(HoodSide::Right), ..) | (None, false, true) => MirrorSide::Right,
+        (None, ..) => {
+            assumed.push(format!(
+                "side of `{}` not stated: left as seen facing the vehicle",
+                mirror.name
+            ));
+            MirrorSide::Left
+        }
+    }
+}
+
+fn hood(
+    order: &Order,
+    mirror: &Hood,
+    cloth: &Cloth,
+    sewing: Sewing,
+    assumed: &mut Vec<String>,
+) -> Result<HoodDraft, MakeError> {
+    let camera = mirror.camera.then_some(CAMERA);
+    let body = mirror.width - camera.map_or(Length::ZERO, |camera| camera.stands_out);
+    let corner_radius = HOOD_RADIUS.min(body * HOOD_ROUNDED);
+    let arm = ArmSlot { depth: ARM.depth.min(mirror.depth * ARM_DEPTH), ..ARM };
+    let ask = HoodAsk {
+        mirror: &mirror.name,
+        order: &order.reference,
+        count: 1,
+        side: side_of(mirror, assumed),
+        height: mirror.height,
+        width: mirror.width,
+        depth: mirror.depth,
+        camera,
+        corner_radius,
+        room: HOOD_ROOM,
+        draw_in: HOOD_DRAW_IN.min(mirror.depth * 0.1),
+        reach: HOOD_REACH,
+        arm,
+        closure: Closure::Drawcord,
+        casing: HOOD_CASING,
+        cloth,
+        sewing,
+    };
+    assumed.push(format!(
+        "hood of `{}`: {:.0} room, corners rounded by {:.0}, front drawn in by {:.0}, {:.0} behind \
+         the rim; arm slot {:.0} wide and {:.0} deep from the rim, at half height",
+        mirror.name, ask.room, ask.corner_radius, ask.draw_in, ask.reach, arm.width, arm.depth,
+    ));
+    if let Some(CameraBulge { stands_out, between: [from, to] }) = camera {
+        assumed.push(format!(
+            "camera of `{}`: stands out by {stands_out:.0} on the side away from the vehicle, \
+             between {:.0} % and {:.0} % of the height",
+            mirror.name,
+            from * 100.0,
+            to * 100.0
+        ));
+    }
+    draft_hood(&ask)
+        .map_err(|fault| MakeError::Draft { item: format!("mirror `{}`", mirror.name), fault })
 }
 
 /// Pieces of one or several orders on one cloth.

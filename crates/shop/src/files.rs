@@ -297,8 +297,14 @@ fn summary(order: &Order, made: &Made, lay: Option<&Lay>, left_out: &[String]) -
     for draft in &made.sleeves {
         lines.extend(draft.pieces.iter().map(|piece| format!("{}: ready to cut", piece.name)));
     }
-    for hood in &order.hoods {
-        lines.push(format!("{}: hood measured, not drafted", hood.name));
+    let hoods: Vec<&Draft> = made.hoods.iter().filter(|draft| !draft.pieces.is_empty()).collect();
+    for draft in &hoods {
+        lines.extend(draft.pieces.iter().map(|piece| format!("{}: ready to cut", piece.name)));
+        lines.extend(draft.remarks.iter().map(|remark| format!("  {remark}")));
+    }
+    if !hoods.is_empty() {
+        // A hood hides mirror and camera: nobody may drive with it on.
+        lines.push("  Take hoods off before driving: mirrors and cameras are covered.".to_owned());
     }
     if let Some(lay) = lay {
         lines.push(format!(

@@ -32,7 +32,7 @@ pub use cover::{
 pub use fault::{Fault, FileFault};
 pub use files::{Format, Forms, OrderFiles, PENS, doubt_words, drawing_of_laid, order_files};
 pub use folder::{FolderError, MadeFile, write_folder};
-pub use order::{Blade, BladePoint, Hood, Order, Park, safe_file_name};
+pub use order::{Blade, BladePoint, Hood, HoodSide, Order, Park, safe_file_name};
 pub use order_file::{read_order, write_order};
 pub use pieces_file::{
     CutOutAnswer, DrillAnswer, EdgeAnswer, NotchAnswer, PieceAnswer, PiecesAnswer,

@@ -92,8 +92,34 @@ pub struct Hood {
     pub width: Length,
     /// From the rim to the deepest point.
     pub depth: Length,
-    /// Whether it bears a camera, which the hood leaves free.
+    /// Whether it bears a camera. The hood swells over it rather than leave it free: the width is
+    /// measured over it, hoods are worn standing still, and a hole would let rain in.
     pub camera: bool,
+    /// Which mirror it is, as seen facing the vehicle; may be left to its name.
+    pub side: Option<HoodSide>,
+}
+
+/// Which mirror a hood is for, as seen standing outside, facing the vehicle.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum HoodSide {
+    /// The vehicle is to its right.
+    Left,
+    /// The vehicle is to its left.
+    Right,
+}
+
+impl HoodSide {
+    /// Every one, in order.
+    pub const ALL: &'static [Self] = &[Self::Left, Self::Right];
+}
+
+impl fmt::Display for HoodSide {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Left => "left",
+            Self::Right => "right",
+        })
+    }
 }
 
 impl Order {

@@ -16,7 +16,7 @@ use crate::cover::CoverWishes;
 use crate::cover_file::{write_cloth, write_cover};
 use crate::fault::{Faults, FileFault};
 use crate::fields::{Field, Fields, Least, MOST_ITEMS};
-use crate::order::{Blade, BladePoint, Hood, Order, Park, safe_file_name};
+use crate::order::{Blade, BladePoint, Hood, HoodSide, Order, Park, safe_file_name};
 use crate::tree::{Value, read_file};
 
 /// Most bytes of an order file. Chosen by us: the largest sensible one is a fiftieth of it.
@@ -361,8 +361,12 @@ impl Sheet {
         let width = self.size(&mut fields, "width", "\"10 1/4\"", faults);
         let depth = self.size(&mut fields, "depth", "\"7\"", faults);
         let camera = fields.get("camera").map_or(Some(false), |field| field.truth(faults));
+        let side = fields
+            .get("side")
+            .map_or(Some(None), |field| field.one_of(HoodSide::ALL, faults).map(Some));
         fields.finish(faults);
-        Some(Hood { name: name?, height: height?, width: width?, depth: depth?, camera: camera? })
+        let (height, width, depth) = (height?, width?, depth?);
+        Some(Hood { name: name?, height, width, depth, camera: camera?, side: side? })
     }
 }
 
@@ -443,6 +447,9 @@ pub fn write_order(order: &Order) -> String {
         table.line("width", exact(hood.width));
         table.line("depth", exact(hood.depth));
         table.line("camera", hood.camera.to_string());
+        if let Some(side) = hood.side {
+            table.text("side", side);
+        }
     }
     file
 }
@@ -944,7 +951,8 @@ shrinks_across = -0.5
                 tip: extras.then_some(point),
             };
             let (height, width, depth) = lengths;
-            let hood = Hood { name: names.1.clone(), height, width, depth, camera: extras };
+            let side = extras.then_some(HoodSide::Right);
+            let hood = Hood { name: names.1.clone(), height, width, depth, camera: extras, side };
             let (inset, n) = (Length::from_mm(3.175), panes.len());
             Order {
                 reference,

@@ -17,7 +17,7 @@ use crate::book_file::{CORNERS, MOST_SETTLED};
 use crate::cover::{CoverKind, Finish};
 use crate::cover_file::{MOST_LAYERS, MOST_SHRINKAGE};
 use crate::fields::{LONGEST_NAME, MOST_ITEMS};
-use crate::order::Park;
+use crate::order::{HoodSide, Park};
 use crate::order_file::{FLANKED, HALVED, MOST_TAKEN, YEARS, place_key};
 use crate::pieces_file::PiecesAnswer;
 use crate::shapes_file::MOST_TURNS;
@@ -174,6 +174,7 @@ fn order() -> Value {
             ("width", reading()),
             ("depth", reading()),
             ("camera", json!({"type": "boolean"})),
+            ("side", one_of("Which mirror, as seen facing the vehicle.", HoodSide::ALL)),
         ],
     );
     let cloth = table(
