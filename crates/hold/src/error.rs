@@ -3,7 +3,7 @@
 use geometry::Length;
 use thiserror::Error;
 
-use crate::{FluxDensity, Temperature};
+use crate::{FluxDensity, Temperature, Tension};
 
 /// Why a question about holding the cover cannot be answered.
 #[derive(Clone, Debug, Error, PartialEq)]
@@ -84,6 +84,56 @@ pub enum HoldError {
         /// The polarisation that was given in place of a grade.
         polarisation: FluxDensity,
     },
+    /// An outline cannot be cut into triangles.
+    #[error(
+        "the outline would need {n_nodes:.0} nodes, but it must enclose something and need at most \
+         10000; choose a coarser mesh or measure the outline again"
+    )]
+    Mesh {
+        /// Nodes it would take.
+        n_nodes: f64,
+    },
+    /// A cloth is described in a way no cloth is.
+    #[error(
+        "cloth of stiffness {across:.0} across and {up:.0} up, {shear:.0} askew, Poisson's ratio \
+         {poisson}: stiffnesses must be more than nothing and the ratio from 0 to below 1; measure \
+         strips of the cloth, or leave them out for the usual ones"
+    )]
+    Cloth {
+        /// Stiffness along x.
+        across: Tension,
+        /// Stiffness along y.
+        up: Tension,
+        /// Stiffness against shear.
+        shear: Tension,
+        /// Poisson's ratio.
+        poisson: f64,
+    },
+    /// Too little holds a cover for it to be reckoned with.
+    #[error(
+        "the cover is held at {found} places, but it needs at least {needed} that do not lie in one \
+         line; add grips or straps"
+    )]
+    Supports {
+        /// How many hold it.
+        found: usize,
+        /// How many are needed.
+        needed: usize,
+    },
+    /// Nowhere on the edge can a grip go.
+    #[error(
+        "no place on the edge of `{pane}` takes this magnet: {reason}; choose a smaller magnet, read \
+         the band and the inside band again, or hold the cover by straps at three corners or more"
+    )]
+    NoPlace {
+        /// The pane.
+        pane: String,
+        /// Why, at the longest stretch.
+        reason: String,
+    },
+    /// A plan was asked for without a magnet.
+    #[error("no magnet to choose from; name at least one, such as disc:20x3:N35")]
+    NoMagnet,
     /// Something asked for is outside what can be answered.
     #[error("{item} is {found}, but must be {needed}; {way_out}")]
     Input {

@@ -9,6 +9,10 @@ geometry::quantity!(
     Pressure, from_pascals, pascals, "pascals", "Pa"
 );
 geometry::quantity!(
+    /// A tension of cloth, or its stiffness: force for each width, in newtons per metre.
+    Tension, from_n_per_m, n_per_m, "newtons per metre", "N/m"
+);
+geometry::quantity!(
     /// A magnetic flux density, or the polarisation (remanence) of a magnet, in tesla.
     FluxDensity, from_tesla, tesla, "tesla", "T"
 );
@@ -28,6 +32,20 @@ geometry::quantity!(
     /// A temperature, in kelvin; a difference of two is also in kelvin.
     Temperature, from_kelvin, kelvin, "kelvin", "K"
 );
+
+impl Tension {
+    /// From a finite number of newtons per millimetre, the same as kilonewtons per metre.
+    #[must_use]
+    pub const fn from_n_per_mm(value: f64) -> Self {
+        Self::from_n_per_m(value * 1e3)
+    }
+
+    /// The number of newtons per millimetre.
+    #[must_use]
+    pub const fn n_per_mm(self) -> f64 {
+        self.n_per_m() * 1e-3
+    }
+}
 
 /// Kelvin at 0 °C, by definition of the Celsius scale.
 const KELVIN_AT_ZERO_CELSIUS: f64 = 273.15;

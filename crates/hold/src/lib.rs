@@ -3,7 +3,7 @@
 //! [`Magnet`] describes a disc or block, [`pair_force`] says how strongly two of them hold,
 //! [`peak_slide`] how well they resist sliding, [`flux_density`] what field surrounds one,
 //! [`at_temperature`] and [`heat_limit`] what heat does, and [`flux_index`] how dangerous one is to
-//! a child. Everything is pure; lengths are millimetres, fields tesla, forces newtons inside.
+//! a child; [`Membrane`] is the cloth under wind. Everything is pure; lengths are millimetres, fields tesla, forces newtons inside.
 
 mod bessel;
 mod block_block;
@@ -13,6 +13,7 @@ mod disc_block;
 mod disc_disc;
 mod elliptic;
 mod error;
+mod fabric;
 mod far;
 mod field;
 mod force;
@@ -22,6 +23,8 @@ mod grip;
 mod heat;
 mod iron;
 mod magnet;
+mod membrane;
+mod mesh;
 mod places;
 mod polarity;
 mod pull;
@@ -33,10 +36,13 @@ pub use capacity::{
 };
 pub use caution::{Caution, CautionAsk, CautionKind, cautions, magnet_cautions};
 pub use error::HoldError;
+pub use fabric::Fabric;
 pub use field::{
     Demagnetising, FLUX_INDEX_HEIGHT, FLUX_INDEX_LIMIT, demagnetising, flux_density, flux_index,
 };
-pub use force::{Density, FieldStrength, FluxDensity, Force, Pressure, Speed, Temperature};
+pub use force::{
+    Density, FieldStrength, FluxDensity, Force, Pressure, Speed, Temperature, Tension,
+};
 pub use gap::{GapParts, gap_through};
 pub use grade::{Grade, HeatLimit, at_temperature, heat_limit, kept_after};
 pub use grip::Grip;
@@ -46,6 +52,8 @@ pub use heat::{
 };
 pub use iron::{Iron, IronPull, Partner, iron_pull};
 pub use magnet::{LEAST_SIZE, MOST_POLARISATION, MOST_SIZE, Magnet, MagnetShape};
+pub use membrane::{Ending, Hold, Loading, Membrane, Reaction, Shape, Support};
+pub use mesh::{Fineness, LEAST_ANGLE, MOST_NODES, Mesh};
 pub use places::{Barren, GripAsk, GripPlan, Hindrance, Stretch, place_grips};
 pub use polarity::{
     AirCarriage, FORBIDDEN_ABOVE, GripPoles, MAGNETISED_FROM, PARCEL_DISTANCES, Packing,
