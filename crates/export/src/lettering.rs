@@ -43,6 +43,9 @@ pub(crate) const CAPITALS: f64 = 0.668;
 /// Words as they are shaped: single fraction characters spelled with a fraction slash.
 pub(crate) fn spelled(words: &str) -> Cow<'_, str> {
     let fraction = |c| match c {
+        '¼' => Some("1⁄4"),
+        '½' => Some("1⁄2"),
+        '¾' => Some("3⁄4"),
         '⅓' => Some("1⁄3"),
         '⅔' => Some("2⁄3"),
         '⅛' => Some("1⁄8"),
@@ -57,7 +60,13 @@ pub(crate) fn spelled(words: &str) -> Cow<'_, str> {
     let mut spelled = String::with_capacity(words.len());
     for c in words.chars() {
         match fraction(c) {
-            Some(slashed) => spelled.push_str(slashed),
+            Some(slashed) => {
+                // Else 92⅛ would run together into 921⁄8.
+                if spelled.ends_with(|last: char| last.is_ascii_digit()) {
+                    spelled.push(' ');
+                }
+                spelled.push_str(slashed);
+            }
             None => spelled.push(if c.is_control() { ' ' } else { c }),
         }
     }
@@ -200,6 +209,13 @@ mod tests {
         let (three, whole) = (glyphs("3")[0], glyphs("57 ⅜"));
         assert!(!whole.contains(&three), "the 3 is a small raised one");
         assert_eq!(whole[..2], glyphs("57")[..], "the whole number is not");
+    }
+
+    #[test]
+    fn a_fraction_right_after_a_whole_number_stays_apart_from_it() {
+        assert_eq!(glyphs("92⅛"), glyphs("92 1⁄8"));
+        assert_eq!(glyphs("92¼"), glyphs("92 1⁄4"));
+        assert_ne!(glyphs("92⅛"), glyphs("921⁄8"));
     }
 
     #[test]

@@ -163,12 +163,6 @@ pub fn group_of_piece<F: Frame>(
             .iter()
             .map(|drill| Element::Drill { at: place.apply(drill.at), diameter: drill.diameter }),
     );
-    elements.extend(
-        piece
-            .drill_points
-            .iter()
-            .map(|drill| Element::Text(drill_words(drill, place.apply(drill.at), &around, scale))),
-    );
     elements.extend(grain(piece.grain_line.map(|end| place.apply(end)), &around, scale));
     // Words too small to read at this scale are left to the label.
     let legible = |text: &&PieceText| scale.paper(text.height) >= SMALLEST * 0.7;
@@ -185,6 +179,7 @@ pub fn group_of_piece<F: Frame>(
             role: TextRole::Plain,
         })
     }));
+    add_drill_words(&mut elements, piece, place, &around, scale);
     let label = place_label(piece, &cut_line, &elements, &around, caption);
     Group { name: piece.name.clone(), label: Some(label), elements }
 }
@@ -195,34 +190,85 @@ fn turned<F: Frame>(heading: Angle, place: &Placement<PieceFrame, F>) -> Angle {
     heading + place.turn()
 }
 
-/// The name of a drill point, on the side of its circle that faces the middle of the piece.
+/// Names of the drill points, each beside its circle where it hides nothing; the side that faces the
+/// middle of the piece comes first. A name without such a place is left to the list of pieces.
+fn add_drill_words<F: Frame>(
+    elements: &mut Vec<Element<F>>,
+    piece: &Piece,
+    place: &Placement<PieceFrame, F>,
+    around: &Bounds<F>,
+    scale: Scale,
+) {
+    let mut drawn = drawn_lines(elements, scale);
+    for drill in &piece.drill_points {
+        let free =
+            drill_words(drill, place.apply(drill.at), around, scale).into_iter().find(|text| {
+                let room = text.outline().bounds();
+                room.is_some_and(|room| !drawn.iter().any(|points| crosses(&room, points)))
+            });
+        if let Some(text) = free {
+            let element = Element::Text(text);
+            drawn.extend(drawn_lines(std::slice::from_ref(&element), scale));
+            elements.push(element);
+        }
+    }
+}
+
+/// Places for the name of a drill point, beside its circle, above and below it; best first.
 fn drill_words<F: Frame>(
     drill: &DrillPoint,
     at: Point<F>,
     around: &Bounds<F>,
     scale: Scale,
-) -> Text<F> {
+) -> [Text<F>; 4] {
     let middle = around.min.midpoint(around.max);
     let height = scale.real(SMALLEST);
     let clear = (drill.diameter / 2.0).max(scale.real(CROSS)) + height * 0.5;
     let part = |off: Length, size: Length| if size > Length::ZERO { off / size } else { 0.0 };
     let right = part(middle.x() - at.x(), around.width());
     let up = part(middle.y() - at.y(), around.height());
-    let (right, up, anchor) = if right.abs() > up.abs() {
-        let anchor = if right > 0.0 { Anchor::Start } else { Anchor::End };
-        (clear * right.signum(), height * -0.5, anchor)
-    } else {
-        let up = if up > 0.0 { clear } else { -clear - height };
+    let level = |side: f64| {
+        let anchor = if side > 0.0 { Anchor::Start } else { Anchor::End };
+        (clear * side, height * -0.5, anchor)
+    };
+    let upright = |side: f64| {
+        let up = if side > 0.0 { clear } else { -clear - height };
         (Length::ZERO, up, Anchor::Middle)
     };
-    Text {
+    let (beside, over) = (right.signum(), up.signum());
+    let places = if right.abs() > up.abs() {
+        [level(beside), upright(over), upright(-over), level(-beside)]
+    } else {
+        [upright(over), level(beside), level(-beside), upright(-over)]
+    };
+    places.map(|(right, up, anchor)| Text {
         at: at.moved(right, up),
         anchor,
         height,
         turn: Angle::ZERO,
         words: drill.name.clone(),
         role: TextRole::Quiet,
-    }
+    })
+}
+
+/// Lines of all that is drawn, words as the boxes they take up.
+fn drawn_lines<F: Frame>(elements: &[Element<F>], scale: Scale) -> Vec<Vec<Point<F>>> {
+    elements
+        .iter()
+        .flat_map(|element| element.marks(scale))
+        .flat_map(|mark| mark.into_outlines())
+        .map(|path| {
+            let mut points = path.flatten(COARSE);
+            if path.is_closed() {
+                points.extend(points.first().copied());
+            }
+            points
+        })
+        .collect()
+}
+
+fn crosses<F: Frame>(room: &Bounds<F>, points: &[Point<F>]) -> bool {
+    points.windows(2).any(|ends| touches(room, ends[0], ends[1]))
 }
 
 /// The grain line with an arrowhead at both ends, and the word for it on the side that faces the
@@ -268,18 +314,7 @@ fn place_label<F: Frame>(
 ) -> Label<F> {
     const STEPS: i32 = 20;
     let scale = caption.scale;
-    let drawn: Vec<Vec<Point<F>>> = elements
-        .iter()
-        .flat_map(|element| element.marks(scale))
-        .flat_map(|mark| mark.into_outlines())
-        .map(|path| {
-            let mut points = path.flatten(COARSE);
-            if path.is_closed() {
-                points.extend(points.first().copied());
-            }
-            points
-        })
-        .collect();
+    let drawn = drawn_lines(elements, scale);
     let middle = around.min.midpoint(around.max);
     let mut places: Vec<Point<F>> = (-STEPS..=STEPS)
         .flat_map(|i| (-STEPS..=STEPS).map(move |j| (i, j)))
@@ -318,9 +353,7 @@ fn place_label<F: Frame>(
                 min: extent.min.moved(dx - clear, dy - clear),
                 max: extent.max.moved(dx + clear, dy + clear),
             };
-            let hidden = |points: &Vec<Point<F>>| {
-                points.windows(2).any(|ends| touches(&room, ends[0], ends[1]))
-            };
+            let hidden = |points: &Vec<Point<F>>| crosses(&room, points);
             cut_line.contains(at) && !in_a_hole(elements, at) && !drawn.iter().any(hidden)
         };
         if let Some(at) = places.iter().find(fits) {
@@ -439,6 +472,40 @@ mod tests {
                             || apart(b.min.y(), a.max.y())
                     );
                 }
+            }
+        }
+    }
+
+    #[test]
+    fn names_of_drill_points_hide_no_line_and_no_other_name() {
+        let mut panel = piece(&samples::rectangle(900.0, 500.0));
+        panel.drill_points = [(-425.0, -225.0), (-400.0, -225.0), (0.0, -225.0), (420.0, 0.0)]
+            .iter()
+            .enumerate()
+            .map(|(i, &(x, y))| DrillPoint {
+                at: Point::from_mm(x, y),
+                name: format!("grip {}", i + 1),
+                diameter: Length::from_mm(20.0),
+            })
+            .collect();
+        let place = Placement::<PieceFrame, Page>::new(Angle::ZERO, Point::ORIGIN);
+        let caption = Caption { scale: Scale::one_to(10.0), ..caption() };
+        let group = group_of_piece(&panel, &place, &caption);
+        let names: Vec<(usize, Path<Page>)> = group
+            .elements
+            .iter()
+            .enumerate()
+            .filter_map(|(i, element)| match element {
+                Element::Text(text) if text.words.starts_with("grip") => Some((i, text.outline())),
+                _ => None,
+            })
+            .collect();
+        assert!(names.len() >= 3, "{}", names.len());
+        for (i, words) in &names {
+            for (j, other) in group.elements.iter().enumerate().filter(|(j, _)| j != i) {
+                let outlines =
+                    other.marks(caption.scale).into_iter().flat_map(|m| m.into_outlines());
+                assert!(outlines.into_iter().all(|path| !path.meets(words)), "{i} on {j}");
             }
         }
     }

@@ -1,7 +1,8 @@
 //! One piece on an office sheet: dimensions, hatched allowance and title block.
 //!
 //! The sheet is A4, lying or standing, whichever shows the piece larger, at the largest of the usual
-//! scales that fits (ISO 5455's 1, 2, 5 and 10 times a power of ten, from memory). Outside the piece
+//! scales that fits (ISO 5455's 1, 2, 5 and 10 times a power of ten, from memory, and ours between them
+//! where those would leave the sheet half empty). Outside the piece
 //! stand its cut size and, nearer to it, the finished size inside its folds; the cloth between the
 //! two is hatched. The title block says order, piece, count, cloth and scale, and whatever the caller
 //! writes in the foot, such as a date: nothing here knows a clock.
@@ -16,7 +17,8 @@ use crate::stroke::{LineKind, ToneKind};
 use crate::tiles::Paper;
 
 /// Scales tried, largest first; the last holds a piece of 50 m.
-const SCALES: [f64; 9] = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0];
+const SCALES: [f64; 14] =
+    [1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 12.5, 15.0, 20.0, 30.0, 50.0, 500.0];
 /// Paper kept for dimensions on the left and below. Chosen by us: two lines of them and their words.
 const DIMENSIONS: Length = Length::from_mm(26.0);
 /// From the piece to the first line of dimensions, and from that to the next.
