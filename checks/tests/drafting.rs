@@ -154,6 +154,7 @@ impl Case {
                 finishes: &finishes,
                 corners: Corners { style: self.style, turning: Length::from_mm(TURNING) },
                 grips: &[],
+                keep_outs: &[],
                 cloth: &cloth,
                 sewing: Sewing {
                     seam_allowance: Length::from_mm(SEAM),

@@ -8,8 +8,8 @@ use clap::builder::PossibleValuesParser;
 use export::{Pens, Reach};
 use lay::Effort;
 use shop::{
-    FileAnswer, Format, Forms, KNIFE_GAP, Made, MadeFile, MakeAnswer, Order, PaneAnswer,
-    lay_orders, make_order, order_files, safe_file_name, write_folder,
+    FileAnswer, Format, Forms, KNIFE_GAP, Made, MadeFile, MakeAnswer, MaterialsAnswer, Order,
+    PaneAnswer, lay_orders, make_order, order_files, safe_file_name, write_folder,
 };
 use survey::{GlassBook, Policy};
 
@@ -120,6 +120,7 @@ impl Done {
             reference: order.reference.clone(),
             release: None,
             panes: panes.collect(),
+            materials: MaterialsAnswer::of(&self.made.materials),
             files: files.collect(),
         }
     }

@@ -75,6 +75,13 @@ pub enum Remark {
         /// How far inside the finished edge runs.
         inset: Length,
     },
+    /// A grip that would stand on or by something left free.
+    GripLeftOut {
+        /// Its number.
+        number: u32,
+        /// What is left free.
+        name: String,
+    },
     /// A panel cut in parts.
     Joined {
         /// The panel.
@@ -141,6 +148,11 @@ impl fmt::Display for Remark {
                 f,
                 "Corner {corner} of the glass is rounded by {radius:.1}, no more than the {inset:.1} \
                  inset, so the finished corner is sharp."
+            ),
+            Self::GripLeftOut { number, name } => write!(
+                f,
+                "Grip {number} would stand by the {name}, so it is left out: leave its partner inside \
+                 out too."
             ),
             Self::Joined { item, n_parts, usable_width } => write!(
                 f,

@@ -133,6 +133,40 @@ pub enum DraftError {
         /// Radius of its larger disc.
         needed: Length,
     },
+    /// Something to be left free that is nowhere on the panel.
+    #[error(
+        "the {name} lies beside the cover; check its distances from the glass edges, or leave it out"
+    )]
+    KeepOutAway {
+        /// What it is.
+        name: String,
+    },
+    /// Something to be left free that would cut the panel apart.
+    #[error(
+        "leaving the {name} free cuts the cover apart; make it smaller, or split the cover into two \
+         panes there"
+    )]
+    KeepOutParts {
+        /// What it is.
+        name: String,
+    },
+    /// Things to be left free that lie on one another.
+    #[error("the {name} meets another thing to be left free; give both as one")]
+    KeepOutsMeet {
+        /// The later one.
+        name: String,
+    },
+    /// Something to be left free that is too small for its finish.
+    #[error(
+        "the hole for the {name} is too small to turn in {turning:.1}; choose a narrower turning, or \
+         a bound or raw edge"
+    )]
+    KeepOutSmall {
+        /// What it is.
+        name: String,
+        /// Cloth to be turned in.
+        turning: Length,
+    },
     /// Cloth that shrinks or stretches too much.
     #[error(
         "{cloth} shrinks by {:.1} %, and pieces are only corrected for up to 10 % either way; wash \

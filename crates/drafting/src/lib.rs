@@ -14,6 +14,7 @@ mod finish;
 mod flatten;
 mod form;
 mod hood;
+mod keep_out;
 mod marks;
 mod panel;
 mod piece;
@@ -32,7 +33,8 @@ pub use flatten::{
 };
 pub use form::{Form, FormPart, SpacePoint};
 pub use hood::{ArmSlot, CameraBulge, Closure, HoodAsk, HoodDraft, MirrorSide, draft_hood};
-pub use panel::{PanelAsk, draft_panel};
+pub use keep_out::{Free, FreeFinish};
+pub use panel::{PanelAsk, bound_length, draft_panel};
 pub use piece::{DrillPoint, Notch, NotchForm, Piece, PieceText};
 pub use sleeve::{SleeveAsk, draft_sleeve};
 pub use unroll::{UnrolledStrip, unroll};

@@ -8,7 +8,7 @@
 //! joined first and hemmed afterwards.
 
 use geometry::{
-    Angle, Length, Outline, Pane, Path, Piece as PieceFrame, Placement, Point, tolerance,
+    Angle, Area, Length, Outline, Pane, Path, Piece as PieceFrame, Placement, Point, tolerance,
 };
 use hold::Grip;
 
@@ -19,10 +19,11 @@ use crate::edge::{
     CornerCut, CutEdge, FinishedEdge, corner_name, edge_at, joined, outside, side_name, sides_at,
     widest,
 };
+use crate::keep_out::{Facing, Freed, left, runs};
 use crate::marks::{across, chord, grain, meetings_along, slit, words};
 use crate::{
-    Cloth, CornerStyle, Corners, Draft, DraftError, DrillPoint, EdgeFinish, Notch, Piece, Print,
-    Remark, SeamType, Sewing, stretch,
+    Cloth, CornerStyle, Corners, Draft, DraftError, DrillPoint, EdgeFinish, Free, FreeFinish,
+    Notch, Piece, Print, Remark, SeamType, Sewing, stretch,
 };
 
 /// What a panel is drafted from.
@@ -46,6 +47,8 @@ pub struct PanelAsk<'a> {
     pub corners: Corners,
     /// Where magnets are sewn in.
     pub grips: &'a [Grip],
+    /// What it leaves free.
+    pub keep_outs: &'a [Free<Pane>],
     /// What it is cut from.
     pub cloth: &'a Cloth,
     /// How it is sewn.
@@ -67,7 +70,7 @@ const MOST_PARTS: usize = 12;
 /// When it cannot be sewn as asked: see [`DraftError`].
 pub fn draft_panel(ask: &PanelAsk<'_>) -> Result<Draft, DraftError> {
     let whole = Whole::new(ask)?;
-    let bounds = whole.cut.bounds().expect("a cut line has vertices");
+    let bounds = whole.freed.cut.bounds().expect("a cut line has vertices");
     let mut remarks = ask.remarks();
     remarks.extend(whole.remarks.iter().cloned());
     let parts = match ask.cloth.lie(&bounds) {
@@ -87,8 +90,39 @@ pub fn draft_panel(ask: &PanelAsk<'_>) -> Result<Draft, DraftError> {
             strips.iter().map(|strip| whole.part(ask, strip)).collect::<Result<_, _>>()?
         }
     };
-    let (pieces, figures) = parts.into_iter().unzip();
+    let facings = whole.freed.facings.iter().map(|facing| ask.facing(facing));
+    let facings: Vec<_> = facings.collect::<Result<_, _>>()?;
+    let (pieces, figures) = parts.into_iter().chain(facings).unzip();
     Ok(Draft { pieces, figures, remarks })
+}
+
+/// Length of the edges of a panel that are bound, those round what is left free included.
+///
+/// # Errors
+/// As [`draft_panel`].
+pub fn bound_length(ask: &PanelAsk<'_>) -> Result<Length, DraftError> {
+    let whole = Whole::new(ask)?;
+    let n = ask.finishes.len();
+    let is_bound = |i: usize| matches!(ask.finishes[i % n], EdgeFinish::Bound { .. });
+    let mut lines: Vec<Path<PieceFrame>> = Vec::new();
+    for (i, (side, corner)) in whole.edge.sides.iter().zip(&whole.edge.corners).enumerate() {
+        // Tape goes on round a corner between a bound and a hemmed side, where no hem does.
+        if is_bound(i) || is_bound(i + n - 1) {
+            lines.extend(corner.rounding.clone());
+        }
+        if is_bound(i) {
+            lines.push(side.clone());
+        }
+    }
+    let edges: Length =
+        lines.iter().flat_map(|line| whole.freed.spared(line)).map(|line| line.length()).sum();
+    let free = ask.keep_outs.iter().zip(&whole.freed.regions);
+    let round_free = free.filter(|(free, _)| matches!(free.finish, FreeFinish::Bound { .. }));
+    let round_free: Length = round_free
+        .flat_map(|(_, region)| runs(region, &whole.edge.whole, true))
+        .map(|line| line.length())
+        .sum();
+    Ok((edges + round_free) * f64::from(ask.count))
 }
 
 impl PanelAsk<'_> {
@@ -182,8 +216,49 @@ impl PanelAsk<'_> {
         Ok(joined(&stitches))
     }
 
+    /// A facing, cut with the panel's cloth.
+    fn facing(&self, facing: &Facing) -> Result<(Piece, PieceFigures), DraftError> {
+        let name = format!("{}, {} facing", self.name(), facing.name);
+        let bounds = facing.edge.bounds().expect("a facing has vertices");
+        let lie = self.cloth.lie(&bounds).ok_or_else(|| DraftError::ClothNarrow {
+            item: name.clone(),
+            cloth: self.cloth.name.clone(),
+            found: self.cloth.usable_width,
+            needed: bounds.height().min(bounds.width()),
+        })?;
+        let piece = Piece {
+            texts: words(&facing.edge, &[self.order.to_owned()]),
+            grain_line: grain(&facing.edge, lie),
+            name,
+            pane: self.pane.to_owned(),
+            count: self.count,
+            cloth: self.cloth.name.clone(),
+            cut_line: facing.edge.clone(),
+            cut_outs: facing.holes.clone(),
+            sew_lines: facing.sewn.clone(),
+            fold_lines: Vec::new(),
+            internal_lines: facing.slits.clone(),
+            notches: Vec::new(),
+            drill_points: Vec::new(),
+            turns: self.cloth.turns(lie),
+        };
+        let piece = stretch::grown(piece, self.cloth.shrinkage, lie);
+        // A facing covers what the panel covers already.
+        let figures = PieceFigures::of(&piece, Area::ZERO);
+        Ok((piece, figures))
+    }
+
+    /// The first thing left free that a grip stands on or too near to.
+    fn keep_out_at(&self, grip: &Grip) -> Option<&Free<Pane>> {
+        self.keep_outs.iter().find(|free| {
+            let off = free.shape.nearest(grip.at).1;
+            let room = free.clearance.max(free.magnets_off) + grip.diameter / 2.0;
+            free.shape.contains(grip.at) || off < room
+        })
+    }
+
     fn drill_points(&self, finished: &Path<PieceFrame>) -> Result<Vec<DrillPoint>, DraftError> {
-        let drill = |grip: &Grip| {
+        let drill = |grip: &&Grip| {
             let at = Self::FROM_PANE.apply(grip.at);
             let off = finished.nearest(at).1;
             let found = if finished.contains(at) { off } else { -off };
@@ -194,7 +269,8 @@ impl PanelAsk<'_> {
             let name = format!("grip {}", grip.number);
             Ok(DrillPoint { at, name, diameter: grip.diameter })
         };
-        self.grips.iter().map(drill).collect()
+        let kept = self.grips.iter().filter(|grip| self.keep_out_at(grip).is_none());
+        kept.collect::<Vec<_>>().iter().map(drill).collect()
     }
 
     /// What there is to say about the corners.
@@ -203,7 +279,11 @@ impl PanelAsk<'_> {
             let lost = radius > Length::ZERO && radius <= self.inset;
             lost.then_some(Remark::SharpCorner { corner: i + 1, radius, inset: self.inset })
         });
-        sharp.collect()
+        let left_out = self.grips.iter().filter_map(|grip| {
+            let name = self.keep_out_at(grip)?.name.clone();
+            Some(Remark::GripLeftOut { number: grip.number, name })
+        });
+        sharp.chain(left_out).collect()
     }
 
     fn seam_remarks(&self, strips: &[Strip]) -> Vec<Remark> {
@@ -227,7 +307,8 @@ impl PanelAsk<'_> {
 /// The panel before it is known to need seams.
 struct Whole {
     edge: FinishedEdge<PieceFrame>,
-    cut: Path<PieceFrame>,
+    /// The cut line and the finished edge, less what is left free.
+    freed: Freed,
     folds: Vec<Path<PieceFrame>>,
     stitches: Vec<Path<PieceFrame>>,
     notches: Vec<Notch>,
@@ -318,19 +399,30 @@ impl Whole {
             return Err(DraftError::Tangled { line: "hem stitch".to_owned() });
         }
         stitches.extend(corner_stitches(ask, &edge, &cut)?);
-        let folds = folds(ask, &edge, &cut)?;
+        let mut folds = folds(ask, &edge, &cut)?;
         let (ease_notches, eased) = eased(&ask.name(), &turned_edges(ask, &edge, &cut))?;
+        let reach =
+            ask.finishes.iter().map(|finish| finish.reach()).fold(Length::ZERO, Length::max);
+        let free: Vec<Free<PieceFrame>> = ask.keep_outs.iter().map(on_panel).collect();
+        let freed = Freed::new(edge.whole.clone(), cut.line, reach, &free)?;
+        let spared = |lines: &[Path<PieceFrame>]| -> Vec<Path<PieceFrame>> {
+            lines.iter().flat_map(|line| freed.spared(line)).collect()
+        };
+        (folds, stitches) = (spared(&folds), spared(&stitches));
+        folds.extend(freed.folds.iter().cloned());
+        stitches.extend(freed.sewn.iter().cloned());
         let mut whole = Self {
             folds,
             stitches,
-            drill_points: ask.drill_points(&edge.whole)?,
+            drill_points: ask.drill_points(&freed.finished)?,
             edge,
-            cut: cut.line,
+            freed,
             notches: Vec::new(),
             remarks: eased.into_iter().collect(),
         };
         whole.notches = whole.edge_notches(ask);
         whole.notches.extend(ease_notches);
+        whole.notches.retain(|n| whole.freed.cut.nearest(n.at).1 < tolerance::SAME_POINT);
         Ok(whole)
     }
 
@@ -338,12 +430,12 @@ impl Whole {
     fn edge_notches(&self, ask: &PanelAsk<'_>) -> Vec<Notch> {
         let depth = ask.sewing.notch_depth;
         let at_cut = |at: Point<PieceFrame>| {
-            let (along, _) = self.cut.nearest(at);
-            let (at, heading) = self.cut.at_length(along);
+            let (along, _) = self.freed.cut.nearest(at);
+            let (at, heading) = self.freed.cut.at_length(along);
             let inward = heading + Angle::from_degrees(90.0);
             slit(at, inward, depth, self.edge.whole.nearest(at).1)
         };
-        let centre = chord(&self.cut, Length::ZERO, true);
+        let centre = chord(&self.freed.cut, Length::ZERO, true);
         let mut notches: Vec<Notch> = centre.into_iter().flatten().filter_map(at_cut).collect();
         for (side, hem) in self.edge.sides.iter().zip(ask.allowances()) {
             let (middle, heading) = side.at_length(side.length() / 2.0);
@@ -370,7 +462,7 @@ impl Whole {
                 })
                 .collect();
             let fits = |strip: &Strip| {
-                let cut = strip.of(&self.cut, seam).and_then(|part| part.bounds());
+                let cut = strip.of(&self.freed.cut, seam).and_then(|part| part.bounds());
                 cut.is_none_or(|b| b.width() <= ask.cloth.room())
             };
             if strips.iter().all(fits) {
@@ -390,20 +482,34 @@ impl Whole {
         let seam = ask.beyond_seams();
         let name = strip.name.iter().fold(ask.name(), |panel, part| format!("{panel}, {part}"));
         let broken = || DraftError::SeamBroken { item: name.clone() };
-        let cut_line = strip.of(&self.cut, seam).ok_or_else(broken)?;
-        let finished = strip.of(&self.edge.whole, [Length::ZERO; 2]).ok_or_else(broken)?;
-        let runs = |lines: &[Path<PieceFrame>]| -> Vec<Path<PieceFrame>> {
+        let mut cut_line = strip.of(&self.freed.cut, seam).ok_or_else(broken)?;
+        let mut cut_outs = Vec::new();
+        for hole in &self.freed.holes {
+            if cut_line.meets(hole) {
+                // A seam runs through the hole: each part has its share of it as a notch.
+                cut_line = left(&cut_line, hole).ok_or_else(broken)?;
+            } else if cut_line.contains(hole.at_length(Length::ZERO).0) {
+                cut_outs.push(hole.clone());
+            }
+        }
+        let finished = strip.of(&self.freed.finished, [Length::ZERO; 2]).ok_or_else(broken)?;
+        let within = |lines: &[Path<PieceFrame>]| -> Vec<Path<PieceFrame>> {
             lines.iter().flat_map(|line| strip.runs(line, seam)).collect()
         };
-        let mut sew_lines = runs(&self.stitches);
+        let mut sew_lines = within(&self.stitches);
         let held = |notch: &&Notch| strip.holds(notch.at);
         let mut notches: Vec<Notch> = self.notches.iter().filter(held).copied().collect();
         for (x, out) in [(strip.left, -seam[0]), (strip.right, seam[1])] {
             let Some(x) = x else { continue };
-            let &[foot, head] = &meetings_along(&self.cut, x, true)[..] else {
+            let &[foot, head] = &meetings_along(&self.freed.cut, x, true)[..] else {
                 return Err(broken());
             };
-            sew_lines.push(Path::polyline([foot, head]));
+            let seam_line = Path::polyline([foot, head]);
+            let holes = &self.freed.holes;
+            let parted = holes.iter().fold(vec![seam_line], |lines, hole| {
+                lines.iter().flat_map(|line| runs(line, hole, false)).collect()
+            });
+            sew_lines.extend(parted);
             notches.extend(seam_notches(foot, head, out, ask.sewing.notch_depth));
         }
         let mut lines = vec![ask.order.to_owned(), "outside face up".to_owned()];
@@ -416,10 +522,10 @@ impl Whole {
             count: ask.count,
             cloth: ask.cloth.name.clone(),
             cut_line,
-            cut_outs: Vec::new(),
+            cut_outs,
             sew_lines,
-            fold_lines: runs(&self.folds),
-            internal_lines: Vec::new(),
+            fold_lines: within(&self.folds),
+            internal_lines: within(&self.freed.slits),
             notches,
             drill_points: self
                 .drill_points
@@ -430,8 +536,24 @@ impl Whole {
             turns: ask.cloth.turns(strip.lie),
         };
         let piece = stretch::grown(piece, ask.cloth.shrinkage, strip.lie);
-        let figures = PieceFigures::of(&piece, finished.area());
+        let holes = self.freed.finished_holes.iter().map(|hole| {
+            let shares = finished.intersection(hole).outer;
+            shares.iter().map(Path::area).sum::<Area>()
+        });
+        let figures = PieceFigures::of(&piece, finished.area() - holes.sum());
         Ok((piece, figures))
+    }
+}
+
+/// Something left free, in the panel's frame.
+fn on_panel(free: &Free<Pane>) -> Free<PieceFrame> {
+    Free {
+        name: free.name.clone(),
+        shape: free.shape.placed(&PanelAsk::FROM_PANE),
+        clearance: free.clearance,
+        finish: free.finish,
+        slit: free.slit,
+        magnets_off: free.magnets_off,
     }
 }
 
@@ -534,7 +656,6 @@ fn seam_notches(
 
 #[cfg(test)]
 mod tests {
-    use geometry::Area;
     use hold::Force;
     use proptest::prelude::*;
 
@@ -747,6 +868,83 @@ mod tests {
         let finished = FinishedEdge::new(&outline, mm(4.0)).unwrap();
         let side = PanelAsk::FROM_PANE.apply(finished.sides[1].at_length(mm(500.0)).0);
         assert!(piece.cut_line.nearest(side).1.mm() < 1e-6);
+    }
+
+    #[test]
+    fn a_sensor_is_left_free_and_no_magnet_stands_by_it() {
+        let (outline, cloth) = (windscreen(), cloth(1600.0));
+        let at = |x: f64, y: f64| Free {
+            name: "sensor".to_owned(),
+            shape: Path::circle(Point::from_mm(x, y), mm(45.0)),
+            clearance: mm(5.0),
+            finish: FreeFinish::Faced { turning: mm(8.0), width: mm(30.0) },
+            slit: false,
+            magnets_off: mm(100.0),
+        };
+        let keep_outs = [at(0.0, 1200.0)];
+        let grips = [grip(1, -1000.0, 100.0), grip(2, 120.0, 1200.0)];
+        let plain = ask(&outline, &HEM, &cloth);
+        let whole = draft_panel(&plain).unwrap();
+        let ask = PanelAsk { keep_outs: &keep_outs, grips: &grips, ..plain };
+        let draft = draft_panel(&ask).unwrap();
+        let names: Vec<&str> = draft.pieces.iter().map(|p| p.name.as_str()).collect();
+        assert_eq!(names, ["front panel", "front panel, sensor facing"]);
+        let taken = whole.figures[0].finished_area - draft.figures[0].finished_area;
+        assert!((taken.mm2() - std::f64::consts::PI * 50.0 * 50.0).abs() < 1e-6);
+        let cut = whole.figures[0].cut_area - draft.figures[0].cut_area;
+        assert!((cut.mm2() - std::f64::consts::PI * 42.0 * 42.0).abs() < 1e-6);
+        assert_eq!(draft.pieces[0].drill_points.len(), 1);
+        assert!(draft.remarks.iter().any(|r| matches!(r, Remark::GripLeftOut { number: 2, .. })));
+        // Near the top it is open to it, and every line there stops.
+        let keep_outs = [at(0.0, 1340.0)];
+        let draft = draft_panel(&PanelAsk { keep_outs: &keep_outs, ..ask }).unwrap();
+        let piece = &draft.pieces[0];
+        assert!(piece.cut_outs.is_empty() && !piece.cut_line.crosses_itself());
+        for line in piece.sew_lines.iter().chain(&piece.fold_lines) {
+            let (middle, _) = line.at_length(line.length() / 2.0);
+            assert!(piece.cut_line.contains(middle));
+        }
+    }
+
+    #[test]
+    fn a_hole_on_a_seam_is_shared_by_both_parts() {
+        let (outline, narrow, wide) = (windscreen(), cloth(1250.0), cloth(1600.0));
+        let keep_outs = [Free {
+            name: "camera".to_owned(),
+            shape: Path::circle(Point::from_mm(10.0, 700.0), mm(40.0)),
+            clearance: mm(0.0),
+            finish: FreeFinish::Bound { tape: mm(20.0) },
+            slit: false,
+            magnets_off: mm(0.0),
+        }];
+        let area = |cloth: &Cloth| {
+            let ask = PanelAsk { keep_outs: &keep_outs, ..ask(&outline, &HEM, cloth) };
+            let draft = draft_panel(&ask).unwrap();
+            assert!(draft.pieces.iter().all(|p| !p.cut_line.crosses_itself()));
+            draft.figures.iter().map(|f| f.finished_area).sum::<Area>()
+        };
+        assert!((area(&narrow) - area(&wide)).mm2().abs() < 0.01);
+    }
+
+    #[test]
+    fn binding_runs_along_bound_edges_and_round_holes() {
+        let (outline, cloth) = (windscreen(), cloth(1600.0));
+        let bound = [EdgeFinish::Bound { tape: mm(24.0) }; 4];
+        let keep_outs = [Free {
+            name: "camera".to_owned(),
+            shape: Path::circle(Point::from_mm(0.0, 700.0), mm(40.0)),
+            clearance: mm(0.0),
+            finish: FreeFinish::Bound { tape: mm(20.0) },
+            slit: false,
+            magnets_off: mm(0.0),
+        }];
+        let ask = PanelAsk { keep_outs: &keep_outs, ..ask(&outline, &bound, &cloth) };
+        let finished = edge_at(&outline, mm(4.0)).unwrap().length();
+        let round_hole = mm(80.0) * std::f64::consts::PI;
+        let found = bound_length(&ask).unwrap();
+        assert!((found - finished - round_hole).mm().abs() < 1e-6, "{found}");
+        let hemmed = PanelAsk { finishes: &HEM, keep_outs: &[], ..ask };
+        assert_eq!(bound_length(&hemmed).unwrap(), Length::ZERO);
     }
 
     #[test]

@@ -57,6 +57,7 @@ pub(crate) fn ask<'a>(
         finishes,
         corners: Corners { style: CornerStyle::Mitred, turning: mm(10.0) },
         grips: &[],
+        keep_outs: &[],
         cloth,
         sewing: SEWING,
         seam: SeamType::Plain,

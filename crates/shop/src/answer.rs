@@ -7,6 +7,8 @@ use schemars::JsonSchema;
 use serde::Serialize;
 use survey::{Depth, Judgement, SlipKind, Source, Station, Verdict};
 
+use crate::materials::{ClothNeed, Materials, PieceNeed};
+
 /// Spellings of what a check may say of a pane.
 fn verdicts() -> [&'static str; 3] {
     [Verdict::Accept, Verdict::Ask, Verdict::Refuse].map(Verdict::spelling)
@@ -281,8 +283,84 @@ pub struct MakeAnswer {
     pub release: Option<String>,
     /// Its panes.
     pub panes: Vec<PaneAnswer>,
+    /// What it takes.
+    pub materials: MaterialsAnswer,
     /// The files written.
     pub files: Vec<FileAnswer>,
+}
+
+/// What an order takes.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct MaterialsAnswer {
+    /// Each piece, all copies of it.
+    pub pieces: Vec<PieceNeedAnswer>,
+    /// Each cloth.
+    pub cloths: Vec<ClothAnswer>,
+    /// Thread.
+    pub thread_mm: f64,
+    /// Binding tape.
+    pub binding_mm: f64,
+    /// How many magnets of each specification.
+    pub magnets: BTreeMap<String, usize>,
+    /// Labels.
+    pub n_labels: usize,
+}
+
+/// What one piece takes, all copies of it.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct PieceNeedAnswer {
+    /// Its name.
+    pub name: String,
+    /// Its cloth.
+    pub cloth: String,
+    /// How many are cut.
+    pub count: u32,
+    /// Cloth inside the cut lines.
+    pub area_mm2: f64,
+    /// Thread.
+    pub thread_mm: f64,
+}
+
+/// What is needed of one cloth.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct ClothAnswer {
+    /// Its name.
+    pub name: String,
+    /// Its usable width.
+    pub width_mm: f64,
+    /// Area of the pieces.
+    pub area_mm2: f64,
+    /// Length of roll, one piece after another; the lay takes less.
+    pub length_mm: f64,
+}
+
+impl MaterialsAnswer {
+    /// The answer for an order.
+    #[must_use]
+    pub fn of(materials: &Materials) -> Self {
+        let area = |area: geometry::Area| rounded(area.mm2(), 1e3);
+        let piece = |piece: &PieceNeed| PieceNeedAnswer {
+            name: piece.name.clone(),
+            cloth: piece.cloth.clone(),
+            count: piece.count,
+            area_mm2: area(piece.area),
+            thread_mm: mm(piece.thread),
+        };
+        let cloth = |cloth: &ClothNeed| ClothAnswer {
+            name: cloth.name.clone(),
+            width_mm: mm(cloth.width),
+            area_mm2: area(cloth.area),
+            length_mm: mm(cloth.length),
+        };
+        Self {
+            pieces: materials.pieces.iter().map(piece).collect(),
+            cloths: materials.cloths.iter().map(cloth).collect(),
+            thread_mm: mm(materials.thread),
+            binding_mm: mm(materials.binding),
+            magnets: materials.magnets.iter().cloned().collect(),
+            n_labels: materials.n_labels,
+        }
+    }
 }
 
 /// What was made for one pane.

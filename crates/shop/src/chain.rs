@@ -10,8 +10,8 @@ use std::mem::take;
 
 use drafting::{
     ArmSlot, CameraBulge, Closure, Cloth, Draft, DraftError, EdgeFinish, Form, HoodAsk, HoodDraft,
-    MirrorSide, PanelAsk, Piece, Sewing, Shrinkage, SleeveAsk, draft_hood, draft_panel,
-    draft_sleeve,
+    MirrorSide, PanelAsk, Piece, Sewing, Shrinkage, SleeveAsk, bound_length, draft_hood,
+    draft_panel, draft_sleeve,
 };
 use geometry::{Length, Point};
 use hold::{GripAsk, GripPlan, HoldError, Magnet, place_grips};
@@ -23,6 +23,7 @@ use survey::{
 use thiserror::Error;
 
 use crate::cover::{CoverChoices, CoverWishes, LayerChoices};
+use crate::materials::Materials;
 use crate::order::{Blade, Hood, HoodSide, Order};
 
 /// Usable width of cloth where the order states none. Common practice, no source.
@@ -146,6 +147,8 @@ pub struct Made {
     pub forms: Vec<Form>,
     /// Its cloth.
     pub cloth: Cloth,
+    /// What it takes of cloth, thread and the rest.
+    pub materials: Materials,
     /// What was not stated and how it was filled in, in plain sentences.
     pub assumed: Vec<String>,
 }
@@ -227,6 +230,7 @@ pub fn judge_order(
 /// When a link of the chain has no honest answer; the message says which item and the way out.
 pub fn make_order(order: &Order, book: &GlassBook, policy: &Policy) -> Result<Made, MakeError> {
     let mut assumed = Vec::new();
+    let mut materials = Materials::default();
     let judgements = judge_order(order, book, policy)?;
     let mut panes = Vec::new();
     for (i, (readings, judgement)) in order.panes.iter().zip(judgements).enumerate() {
@@ -246,14 +250,22 @@ pub fn make_order(order: &Order, book: &GlassBook, policy: &Policy) -> Result<Ma
         let plan = place_grips(&ask).map_err(hold)?;
         let draft = match judgement.verdict {
             Verdict::Refuse => None,
-            _ => Some(cover_draft(order, i, &cover, &judgement, &plan, &mut assumed)?),
+            _ => {
+                let (draft, cloths, bound) =
+                    cover_draft(order, i, &cover, &judgement, &plan, &mut assumed)?;
+                materials.add(&draft, &cloths);
+                materials.bind(bound);
+                materials.hold(spec, plan.grips.len());
+                materials.n_labels += 1;
+                Some(draft)
+            }
         };
         panes.push(DraftedPane { judgement, plan, draft });
     }
     let cover = order.cover.choices(order.panes[0].family);
     let cloth = cloth_of(order, &cover.layers[0], &mut assumed);
     let sewing = sewing(&cover);
-    let sleeves = order
+    let sleeves: Vec<Draft> = order
         .blades
         .iter()
         .map(|blade| sleeve(order, blade, &panes, &cover, &cloth, sewing))
@@ -263,7 +275,7 @@ pub fn make_order(order: &Order, book: &GlassBook, policy: &Policy) -> Result<Ma
             "blade sleeves: {SLEEVE_EASE:.0} longer than the blade, {SLEEVE_AROUND:.0} round it"
         ));
     }
-    let (hoods, forms) = order
+    let (hoods, forms): (Vec<Draft>, Vec<Form>) = order
         .hoods
         .iter()
         .map(|mirror| {
@@ -273,10 +285,14 @@ pub fn make_order(order: &Order, book: &GlassBook, policy: &Policy) -> Result<Ma
         .collect::<Result<Vec<_>, MakeError>>()?
         .into_iter()
         .unzip();
-    Ok(Made { panes, sleeves, hoods, forms, cloth, assumed })
+    for draft in sleeves.iter().chain(&hoods) {
+        materials.add(draft, std::slice::from_ref(&cloth));
+        materials.n_labels += 1;
+    }
+    Ok(Made { panes, sleeves, hoods, forms, cloth, materials, assumed })
 }
 
-/// All layers of the cover of pane `i`.
+/// All layers of the cover of pane `i`, their cloths, and the length of their bound edges.
 fn cover_draft(
     order: &Order,
     i: usize,
@@ -284,12 +300,18 @@ fn cover_draft(
     judgement: &Judgement,
     plan: &GripPlan,
     assumed: &mut Vec<String>,
-) -> Result<Draft, MakeError> {
+) -> Result<(Draft, Vec<Cloth>, Length), MakeError> {
     let pane = &order.panes[i].name;
     let job = job_words(order, judgement);
+    let outline = &judgement.outline;
+    let free = order.keep_outs.get(i).into_iter().flatten();
+    let keep_outs: Vec<_> = free.filter_map(|free| free.free(outline, cover.tape)).collect();
     let mut whole = Draft { pieces: Vec::new(), figures: Vec::new(), remarks: Vec::new() };
+    let (mut cloths, mut bound) = (Vec::new(), Length::ZERO);
     for (k, layer) in cover.layers.iter().enumerate() {
-        let draft = draft_panel(&PanelAsk {
+        let cloth = cloth_of(order, layer, assumed);
+        let fault = |fault| MakeError::Draft { item: format!("pane `{pane}`"), fault };
+        let ask = PanelAsk {
             pane,
             what: &layer.name,
             order: &job,
@@ -300,16 +322,19 @@ fn cover_draft(
             corners: cover.corners,
             // Magnets are sewn to the first layer.
             grips: if k == 0 { &plan.grips } else { &[] },
-            cloth: &cloth_of(order, layer, assumed),
+            keep_outs: &keep_outs,
+            cloth: &cloth,
             sewing: sewing(cover),
             seam: cover.seam_type,
-        })
-        .map_err(|fault| MakeError::Draft { item: format!("pane `{pane}`"), fault })?;
+        };
+        let draft = draft_panel(&ask).map_err(fault)?;
+        bound += bound_length(&ask).map_err(fault)?;
+        cloths.push(cloth.clone());
         whole.pieces.extend(draft.pieces);
         whole.figures.extend(draft.figures);
         whole.remarks.extend(draft.remarks);
     }
-    Ok(whole)
+    Ok((whole, cloths, bound))
 }
 
 fn sewing(cover: &CoverChoices) -> Sewing {

@@ -6,9 +6,11 @@
 
 use std::fmt;
 
-use drafting::{Cloth, CornerStyle, Corners, EdgeFinish, Print, SeamType, Shrinkage};
-use geometry::Length;
-use survey::{Edge, Family};
+use drafting::{
+    Cloth, CornerStyle, Corners, EdgeFinish, Free, FreeFinish, Print, SeamType, Shrinkage,
+};
+use geometry::{Length, Outline, Pane};
+use survey::{Edge, Family, KeepOut};
 
 macro_rules! spelt {
     ($(#[$doc:meta])* $name:ident { $($(#[$of:meta])* $variant:ident = $text:literal),+ $(,)? }) => {
@@ -66,6 +68,66 @@ spelt!(
         Raw = "raw",
     }
 );
+
+spelt!(
+    /// How the edge round something left free is finished.
+    FreeEdge {
+        /// Bound with tape.
+        Bound = "bound",
+        /// Turned in over a facing.
+        Faced = "faced",
+        /// Cut and left.
+        Raw = "raw",
+    }
+);
+
+/// Something on a pane that its cover leaves free, and how.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FreeChoice {
+    /// What and where it is.
+    pub keep_out: KeepOut,
+    /// How far the finished edge stays from it.
+    pub clearance: Length,
+    /// How that edge is finished.
+    pub edge: FreeEdge,
+    /// Whether a slit leads to it.
+    pub slit: bool,
+}
+
+impl FreeChoice {
+    /// Clearance where none is stated. Common practice, no source.
+    pub const CLEARANCE: Length = Length::from_mm(5.0);
+    /// Cloth turned in over a facing. Common practice, no source.
+    const TURNING: Length = Length::from_mm(8.0);
+    /// How far a facing reaches beyond the edge. Common practice, no source.
+    const FACING: Length = Length::from_mm(30.0);
+    /// How far magnets stay from what they upset: where a pair's field is within that of a door
+    /// magnet. Chosen by us.
+    const MAGNETS_OFF: Length = Length::from_mm(100.0);
+
+    /// As it is drafted on a pane of that outline; `None` when it is nowhere near the glass. Tape is
+    /// as wide as the cover's.
+    #[must_use]
+    pub fn free(&self, outline: &Outline, tape: Length) -> Option<Free<Pane>> {
+        Some(Free {
+            name: self.keep_out.kind.to_string().replace('-', " "),
+            shape: self.keep_out.path(outline)?,
+            clearance: self.clearance,
+            finish: match self.edge {
+                FreeEdge::Bound => FreeFinish::Bound { tape },
+                FreeEdge::Faced => {
+                    FreeFinish::Faced { turning: Self::TURNING, width: Self::FACING }
+                }
+                FreeEdge::Raw => FreeFinish::Raw,
+            },
+            slit: self.slit,
+            magnets_off: match self.keep_out.kind.minds_magnets() {
+                true => Self::MAGNETS_OFF,
+                false => Length::ZERO,
+            },
+        })
+    }
+}
 
 /// A cloth the order describes.
 #[derive(Clone, Debug, PartialEq)]
@@ -143,6 +205,8 @@ pub struct CoverChoices {
     pub kind: CoverKind,
     /// Its layers, the outermost first; at least one.
     pub layers: Vec<LayerChoices>,
+    /// Width of binding tape, flat.
+    pub tape: Length,
     /// How its corners are made.
     pub corners: Corners,
     /// Cloth beyond the seam where parts are joined.
@@ -289,6 +353,7 @@ impl CoverWishes {
         CoverChoices {
             kind,
             layers,
+            tape: self.tape.unwrap_or(Self::TAPE),
             corners: Corners {
                 style: self.corner.unwrap_or(CornerStyle::Mitred),
                 turning: self.turning.unwrap_or(Self::TURNING),

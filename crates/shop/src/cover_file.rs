@@ -4,9 +4,9 @@ use std::fmt::Display;
 
 use drafting::{CornerStyle, Print, SeamType, Shrinkage};
 use geometry::Length;
-use survey::Edge;
+use survey::{Across, Edge, KeepOut, KeepOutKind, KeepOutShape, Up};
 
-use crate::cover::{ClothEntry, CoverKind, CoverWishes, Finish, LayerWishes};
+use crate::cover::{ClothEntry, CoverKind, CoverWishes, Finish, FreeChoice, FreeEdge, LayerWishes};
 use crate::fault::Faults;
 use crate::fields::{Field, Fields, Least};
 use crate::order_file::{Sheet, Table, exact, new_name, quoted};
@@ -14,6 +14,8 @@ use crate::tree::Value;
 
 /// Most layers of one cover. Chosen by us: more cannot be sewn together.
 pub(crate) const MOST_LAYERS: usize = 4;
+/// Most things one cover leaves free. Chosen by us: more leave no cover.
+pub(crate) const MOST_KEEP_OUTS: usize = 20;
 /// Widest cloth, longest inset, and other limits of sense. Chosen by us: beyond them the unit was
 /// forgotten.
 const WIDEST_CLOTH: f64 = 10_000.0;
@@ -114,6 +116,81 @@ impl Sheet {
         tables.into_iter().filter_map(layer).collect()
     }
 
+    /// What a pane's cover leaves free.
+    pub(crate) fn keep_outs(
+        &self,
+        fields: &mut Fields<'_>,
+        faults: &mut Faults<'_>,
+    ) -> Vec<FreeChoice> {
+        let tables = fields.tables("keep-out", MOST_KEEP_OUTS, faults);
+        tables.into_iter().filter_map(|fields| self.keep_out(fields, faults)).collect()
+    }
+
+    fn keep_out(&self, mut fields: Fields<'_>, faults: &mut Faults<'_>) -> Option<FreeChoice> {
+        let f = &mut fields;
+        let kind = f.need("kind", "\"sensor\"", faults);
+        let kind = kind.and_then(|f| f.one_of(KeepOutKind::ALL, faults));
+        let across = self.one_given(
+            f,
+            [
+                ("from_left", Across::FromLeft),
+                ("from_right", Across::FromRight),
+                ("from_centre", Across::FromCentre),
+            ],
+            faults,
+        );
+        let up =
+            self.one_given(f, [("from_base", Up::FromBase), ("from_top", Up::FromTop)], faults);
+        let diameter = f.get("diameter");
+        let shape = if let Some(diameter) = diameter {
+            for key in ["width", "height"] {
+                if let Some(field) = f.get(key) {
+                    field.fault(faults, "is given beside a diameter; keep one or the other");
+                }
+            }
+            let diameter = diameter.reading(self.unit, Least::AboveZero, faults);
+            diameter.map(|diameter| KeepOutShape::Circle { diameter: diameter.length })
+        } else {
+            let width = self.size(f, "width", "\"4\"", faults);
+            let height = self.size(f, "height", "\"3\"", faults);
+            width.zip(height).map(|(width, height)| KeepOutShape::Rectangle { width, height })
+        };
+        let clearance = match f.get("clearance") {
+            None => Some(FreeChoice::CLEARANCE),
+            field => self.cover_length(field, Least::Zero, MOST_INSET, faults),
+        };
+        let edge = f
+            .get("finish")
+            .map_or(Some(FreeEdge::Bound), |field| field.one_of(FreeEdge::ALL, faults));
+        let slit = f.get("slit").map_or(Some(false), |field| field.truth(faults));
+        fields.finish(faults);
+        let keep_out = KeepOut { kind: kind?, across: across?, up: up?, shape: shape? };
+        Some(FreeChoice { keep_out, clearance: clearance?, edge: edge?, slit: slit? })
+    }
+
+    /// The one length of several that is given.
+    fn one_given<T, const N: usize>(
+        &self,
+        fields: &mut Fields<'_>,
+        ways: [Way<T>; N],
+        faults: &mut Faults<'_>,
+    ) -> Option<T> {
+        let mut found = None;
+        for (key, make) in ways {
+            let Some(field) = fields.get(key) else { continue };
+            if found.is_some() {
+                let others: Vec<String> = ways.iter().map(|way| format!("`{}`", way.0)).collect();
+                field.fault(faults, format!("is one too many; keep one of {}", others.join(", ")));
+                continue;
+            }
+            found = Some(field.reading(self.unit, Least::Any, faults).map(|r| make(r.length)));
+        }
+        match found {
+            Some(found) => found,
+            None => fields.need(ways[0].0, "\"2 1/2\"", faults).and(None),
+        }
+    }
+
     /// A cloth the order describes.
     pub(crate) fn cloth(
         &self,
@@ -139,6 +216,9 @@ impl Sheet {
         Some(ClothEntry { name: name?, width: width?, thickness, nap: nap?, print, shrinkage })
     }
 }
+
+/// A key that may state a place, and what its length then says.
+type Way<T> = (&'static str, fn(Length) -> T);
 
 /// Writes what is said of a cover; `heading` is its table's, without brackets.
 pub(crate) fn write_cover(file: &mut String, heading: &str, cover: &CoverWishes) {
@@ -176,6 +256,34 @@ fn write_edges(table: &mut Table<'_>, hem: &[Option<Length>; 4], finish: &[Optio
     for (edge, finish) in Edge::ALL.iter().zip(finish) {
         table.maybe(&format!("finish.{edge}"), *finish, spelt);
     }
+}
+
+/// Writes what a pane's cover leaves free.
+pub(crate) fn write_keep_out(file: &mut String, free: &FreeChoice) {
+    let mut table = Table::of(file, "[[pane.keep-out]]");
+    let KeepOut { kind, across, up, shape } = free.keep_out;
+    table.text("kind", kind);
+    let (key, length) = match across {
+        Across::FromLeft(length) => ("from_left", length),
+        Across::FromRight(length) => ("from_right", length),
+        Across::FromCentre(length) => ("from_centre", length),
+    };
+    table.line(key, exact(length));
+    let (key, length) = match up {
+        Up::FromBase(length) => ("from_base", length),
+        Up::FromTop(length) => ("from_top", length),
+    };
+    table.line(key, exact(length));
+    match shape {
+        KeepOutShape::Rectangle { width, height } => {
+            table.line("width", exact(width));
+            table.line("height", exact(height));
+        }
+        KeepOutShape::Circle { diameter } => table.line("diameter", exact(diameter)),
+    }
+    table.line("clearance", exact(free.clearance));
+    table.text("finish", free.edge);
+    table.line("slit", free.slit.to_string());
 }
 
 /// Writes a cloth.

@@ -315,6 +315,9 @@ fn summary(order: &Order, made: &Made, lay: Option<&Lay>, left_out: &[String]) -
             100.0 * lay.use_
         ));
     }
+    lines.push(String::new());
+    lines.push("Material:".to_owned());
+    lines.extend(made.materials.words().iter().map(|line| format!("  {line}")));
     if !made.assumed.is_empty() {
         lines.push(String::new());
         lines.push("Assumed, since the order does not say:".to_owned());

@@ -10,6 +10,7 @@ mod fault;
 mod fields;
 mod files;
 mod folder;
+mod materials;
 mod order;
 mod order_file;
 mod pieces_file;
@@ -18,8 +19,9 @@ mod shapes_file;
 mod tree;
 
 pub use answer::{
-    CheckAnswer, CheckedPane, DepthAnswer, DoubtAnswer, FileAnswer, LayAnswer, MakeAnswer,
-    PaneAnswer, PlaceAnswer, PullAnswer, PullRow, QuestionAnswer,
+    CheckAnswer, CheckedPane, ClothAnswer, DepthAnswer, DoubtAnswer, FileAnswer, LayAnswer,
+    MakeAnswer, MaterialsAnswer, PaneAnswer, PieceNeedAnswer, PlaceAnswer, PullAnswer, PullRow,
+    QuestionAnswer,
 };
 pub use book_file::read_book;
 pub use chain::{
@@ -27,11 +29,13 @@ pub use chain::{
     judge_order, lay_orders, make_order, voice_of,
 };
 pub use cover::{
-    ClothEntry, CoverChoices, CoverKind, CoverWishes, Finish, LayerChoices, LayerWishes,
+    ClothEntry, CoverChoices, CoverKind, CoverWishes, Finish, FreeChoice, FreeEdge, LayerChoices,
+    LayerWishes,
 };
 pub use fault::{Fault, FileFault};
 pub use files::{Format, Forms, OrderFiles, PENS, doubt_words, drawing_of_laid, order_files};
 pub use folder::{FolderError, MadeFile, write_folder};
+pub use materials::{BINDING_SPARE, ClothNeed, Materials, PieceNeed, THREAD_PER_SEAM};
 pub use order::{Blade, BladePoint, Hood, HoodSide, Order, Park, safe_file_name};
 pub use order_file::{read_order, write_order};
 pub use pieces_file::{

@@ -5,7 +5,7 @@ use std::fmt;
 use geometry::Length;
 use survey::{PaneReadings, Unit, Vehicle};
 
-use crate::cover::{ClothEntry, CoverChoices, CoverWishes};
+use crate::cover::{ClothEntry, CoverChoices, CoverWishes, FreeChoice};
 
 /// An order as its file states it.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,6 +30,8 @@ pub struct Order {
     pub cover: CoverWishes,
     /// How the cover of each pane differs from that, in the order of the panes.
     pub pane_covers: Vec<CoverWishes>,
+    /// What the cover of each pane leaves free, in the order of the panes.
+    pub keep_outs: Vec<Vec<FreeChoice>>,
     /// Cloths described, names unique.
     pub cloths: Vec<ClothEntry>,
 }

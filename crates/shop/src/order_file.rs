@@ -12,8 +12,8 @@ use survey::{
     Steering, TapeReading, Unit, Vehicle, nearest,
 };
 
-use crate::cover::CoverWishes;
-use crate::cover_file::{write_cloth, write_cover};
+use crate::cover::{CoverWishes, FreeChoice};
+use crate::cover_file::{write_cloth, write_cover, write_keep_out};
 use crate::fault::{Faults, FileFault};
 use crate::fields::{Field, Fields, Least, MOST_ITEMS};
 use crate::order::{Blade, BladePoint, Hood, HoodSide, Order, Park, safe_file_name};
@@ -83,6 +83,7 @@ fn order(mut file: Fields<'_>, faults: &mut Faults<'_>) -> Option<Order> {
         .map(|f| sheet.cloth(f, &mut names, faults))
         .collect();
     file.finish(faults);
+    let (pane_covers, keep_outs) = pane_covers.into_iter().unzip();
     Some(Order {
         reference: reference?,
         owner,
@@ -94,6 +95,7 @@ fn order(mut file: Fields<'_>, faults: &mut Faults<'_>) -> Option<Order> {
         hoods: hoods.into_iter().collect::<Option<_>>()?,
         cover,
         pane_covers,
+        keep_outs,
         cloths: cloths.into_iter().collect::<Option<_>>()?,
     })
 }
@@ -168,7 +170,7 @@ impl Sheet {
         &self,
         mut fields: Fields<'_>,
         names: &mut Vec<String>,
-        covers: &mut Vec<CoverWishes>,
+        covers: &mut Vec<(CoverWishes, Vec<FreeChoice>)>,
         faults: &mut Faults<'_>,
     ) -> Option<PaneReadings> {
         let name = new_name(&mut fields, "\"front\"", names, faults);
@@ -185,7 +187,8 @@ impl Sheet {
             }
         }
         let cover = fields.get("cover").and_then(|field| field.table(faults));
-        covers.push(cover.map(|fields| self.cover(fields, faults)).unwrap_or_default());
+        let cover = cover.map(|fields| self.cover(fields, faults)).unwrap_or_default();
+        covers.push((cover, self.keep_outs(&mut fields, faults)));
         fields.finish(faults);
         let readings = readings.into_values().collect();
         Some(PaneReadings { name: name?, family: family?, half, flank, glass, readings })
@@ -315,7 +318,7 @@ impl Sheet {
     }
 
     /// A length that must be given and is more than zero.
-    fn size(
+    pub(crate) fn size(
         &self,
         fields: &mut Fields<'_>,
         key: &'static str,
@@ -428,6 +431,8 @@ pub fn write_order(order: &Order) -> String {
         if let Some(cover) = order.pane_covers.get(i) {
             write_cover(&mut file, "pane.cover", cover);
         }
+        let free = order.keep_outs.get(i).into_iter().flatten();
+        free.for_each(|free| write_keep_out(&mut file, free));
     }
     for blade in &order.blades {
         let mut table = Table::of(&mut file, "[[blade]]");
@@ -513,7 +518,7 @@ fn written(reading: &Reading) -> String {
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;
-    use survey::{Edge, Station, read_tape, show};
+    use survey::{Across, Edge, Station, read_tape, show};
 
     use super::*;
 
@@ -658,6 +663,20 @@ cloth = "felt"
 cloth_width = "1400 mm"
 inset = "10 mm"
 finish = "raw"
+[[pane.keep-out]]
+kind = "sensor"
+from_centre = 0
+from_top = "2 1/2"
+width = "5"
+height = "3 1/2"
+finish = "faced"
+[[pane.keep-out]]
+kind = "mirror-arm"
+from_left = "-10 mm"
+from_base = "20"
+diameter = "2"
+clearance = "8 mm"
+slit = true
 
 [[cloth]]
 name = "blackout, sand"
@@ -682,6 +701,10 @@ shrinks_across = -0.5
         assert_eq!(lining.finish(Edge::Top), drafting::EdgeFinish::Raw);
         assert_eq!((face.cloth_width, lining.cloth_width.unwrap().mm()), (None, 1400.0));
         assert_eq!(order.cloths[0].shrinkage.warp, 0.015);
+        let [sensor, arm] = &order.keep_outs[0][..] else { panic!("two keep-outs") };
+        assert_eq!(sensor.keep_out.across, Across::FromCentre(Length::ZERO));
+        assert_eq!((sensor.edge, arm.edge), (crate::FreeEdge::Faced, crate::FreeEdge::Bound));
+        assert!(arm.slit && arm.clearance.mm() == 8.0);
         assert_eq!(read(&write_order(&order)), order, "{}", write_order(&order));
     }
 
@@ -703,6 +726,22 @@ shrinks_across = -0.5
             ),
         ] {
             let found = fault(&format!("[cover]\n{lines}\n{}", outside("in", "")));
+            assert!(found.contains(message), "{lines}: {found}");
+        }
+        let size = "width = 4\nheight = 3";
+        for (lines, message) in [
+            (format!("from_left = 1\nfrom_top = 2\n{size}"), "keep-out[0].kind` is missing"),
+            (format!("kind = \"sensor\"\nfrom_top = 2\n{size}"), "from_left` is missing"),
+            (
+                format!("kind = \"rail\"\nfrom_top = 2\nfrom_base = 2\nfrom_left = 1\n{size}"),
+                "from_top` is one too many; keep one of `from_base`, `from_top`",
+            ),
+            (
+                format!("kind = \"rail\"\nfrom_top = 2\nfrom_left = 1\ndiameter = 2\n{size}"),
+                "width` is given beside a diameter; keep one or the other",
+            ),
+        ] {
+            let found = fault(&format!("{}[[pane.keep-out]]\n{lines}\n", outside("in", "")));
             assert!(found.contains(message), "{lines}: {found}");
         }
     }
@@ -964,6 +1003,7 @@ shrinks_across = -0.5
                 blades: vec![blade],
                 hoods: vec![hood],
                 pane_covers: vec![CoverWishes::default(); n],
+                keep_outs: vec![Vec::new(); n],
                 cloths: Vec::new(),
                 cover: if extras {
                     CoverWishes { inset: Some(inset), ..Default::default() }

@@ -10,12 +10,12 @@ use drafting::{CornerStyle, Print, SeamType};
 use schemars::JsonSchema;
 use schemars::generate::SchemaSettings;
 use serde_json::{Map, Value, json};
-use survey::{Class, Edge, Family, Flank, Half, Side, Span, Station, Steering, Unit};
+use survey::{Class, Edge, Family, Flank, Half, KeepOutKind, Side, Span, Station, Steering, Unit};
 
 use crate::answer::{CheckAnswer, LayAnswer, MakeAnswer, PullAnswer};
 use crate::book_file::{CORNERS, MOST_SETTLED};
-use crate::cover::{CoverKind, Finish};
-use crate::cover_file::{MOST_LAYERS, MOST_SHRINKAGE};
+use crate::cover::{CoverKind, Finish, FreeEdge};
+use crate::cover_file::{MOST_KEEP_OUTS, MOST_LAYERS, MOST_SHRINKAGE};
 use crate::fields::{LONGEST_NAME, MOST_ITEMS};
 use crate::order::{HoodSide, Park};
 use crate::order_file::{FLANKED, HALVED, MOST_TAKEN, YEARS, place_key};
@@ -145,6 +145,7 @@ fn order() -> Value {
             ("outside", side(Side::Outside)),
             ("inside", side(Side::Inside)),
             ("cover", cover("How this pane's cover differs.")),
+            ("keep-out", list(keep_out(), 0, MOST_KEEP_OUTS)),
         ],
     );
     let point = || {
@@ -220,6 +221,41 @@ fn percent(about: &str) -> Value {
         "description": about, "type": "number",
         "minimum": -MOST_SHRINKAGE, "maximum": MOST_SHRINKAGE,
     })
+}
+
+/// Something a cover leaves free.
+fn keep_out() -> Value {
+    let reading = || defined("reading");
+    let mut table = table(
+        "Something on the glass that the cover leaves free, measured from the glass edges.",
+        &["kind"],
+        [
+            ("kind", one_of("What it is.", KeepOutKind::ALL)),
+            ("from_left", reading()),
+            ("from_right", reading()),
+            ("from_centre", reading()),
+            ("from_base", reading()),
+            ("from_top", reading()),
+            ("width", reading()),
+            ("height", reading()),
+            ("diameter", reading()),
+            ("clearance", reading()),
+            ("finish", one_of("How the edge round it is finished.", FreeEdge::ALL)),
+            ("slit", json!({"description": "Whether a slit leads to it.", "type": "boolean"})),
+        ],
+    );
+    let one = |keys: &[&str]| -> Vec<Value> {
+        keys.iter().map(|key| json!({"required": [key]})).collect()
+    };
+    table["allOf"] = json!([
+        {"oneOf": one(&["from_left", "from_right", "from_centre"])},
+        {"oneOf": one(&["from_base", "from_top"])},
+        {"oneOf": [
+            {"required": ["width", "height"], "not": {"required": ["diameter"]}},
+            {"required": ["diameter"], "not": {"anyOf": one(&["width", "height"])}},
+        ]},
+    ]);
+    table
 }
 
 /// What is said of a cover.
@@ -395,6 +431,10 @@ mod tests {
             (format!(r#"{head} "pane": [{{"zzzzzzzz": 1}}]}}"#), &properties["pane"]["items"]),
             (format!(r#"{head} "blade": [{{"zzzzzzzz": 1}}]}}"#), &properties["blade"]["items"]),
             (format!(r#"{head} "hood": [{{"zzzzzzzz": 1}}]}}"#), &properties["hood"]["items"]),
+            (
+                format!(r#"{head} "pane": [{{"keep-out": [{{"zzzzzzzz": 1}}]}}]}}"#),
+                &properties["pane"]["items"]["properties"]["keep-out"]["items"],
+            ),
             (format!(r#"{head} "cover": {{"zzzzzzzz": 1}}}}"#), &properties["cover"]),
             (format!(r#"{head} "cloth": [{{"zzzzzzzz": 1}}]}}"#), &properties["cloth"]["items"]),
             (
