@@ -216,12 +216,12 @@ fn make_leaves_what_is_in_the_folder_alone() {
     let make = || paneloft(&["make", &order, "--out", &out.display().to_string()]);
     fs::create_dir(&out).unwrap();
     fs::write(out.join("holiday.jpg"), "theirs").unwrap();
-    fs::write(out.join("H-0144-galley-panel.dxf"), "drawn by hand").unwrap();
+    fs::write(out.join("H-0144-galley-lining.dxf"), "drawn by hand").unwrap();
     let refused = make();
     assert_eq!(code(&refused), 2);
-    assert!(words(&refused.stderr).contains("H-0144-galley-panel.dxf"));
+    assert!(words(&refused.stderr).contains("H-0144-galley-lining.dxf"));
     assert_eq!(fs::read_dir(&out).unwrap().count(), 2, "nothing was written");
-    fs::rename(out.join("H-0144-galley-panel.dxf"), out.join("by-hand.dxf")).unwrap();
+    fs::rename(out.join("H-0144-galley-lining.dxf"), out.join("by-hand.dxf")).unwrap();
     assert_eq!(code(&make()), 0);
     assert_eq!(code(&make()), 0, "our own files may be made again");
     assert_eq!(fs::read_to_string(out.join("holiday.jpg")).unwrap(), "theirs");

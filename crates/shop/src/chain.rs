@@ -145,7 +145,7 @@ pub struct Made {
     pub hoods: Vec<Draft>,
     /// The finished form of each hood, in the same order.
     pub forms: Vec<Form>,
-    /// Its cloth.
+    /// The cloth of its first piece, which a lay is made of; pieces of other cloth are laid apart.
     pub cloth: Cloth,
     /// What it takes of cloth, thread and the rest.
     pub materials: Materials,
@@ -231,6 +231,7 @@ pub fn judge_order(
 pub fn make_order(order: &Order, book: &GlassBook, policy: &Policy) -> Result<Made, MakeError> {
     let mut assumed = Vec::new();
     let mut materials = Materials::default();
+    let mut all_cloths: Vec<Cloth> = Vec::new();
     let judgements = judge_order(order, book, policy)?;
     let mut panes = Vec::new();
     for (i, (readings, judgement)) in order.panes.iter().zip(judgements).enumerate() {
@@ -254,6 +255,7 @@ pub fn make_order(order: &Order, book: &GlassBook, policy: &Policy) -> Result<Ma
                 let (draft, cloths, bound) =
                     cover_draft(order, i, &cover, &judgement, &plan, &mut assumed)?;
                 materials.add(&draft, &cloths);
+                all_cloths.extend(cloths);
                 materials.bind(bound);
                 materials.hold(spec, plan.grips.len());
                 materials.n_labels += 1;
@@ -289,6 +291,8 @@ pub fn make_order(order: &Order, book: &GlassBook, policy: &Policy) -> Result<Ma
         materials.add(draft, std::slice::from_ref(&cloth));
         materials.n_labels += 1;
     }
+    // Layers are in order of their panes, so the first cloth is that of the first piece.
+    let cloth = all_cloths.into_iter().next().unwrap_or(cloth);
     Ok(Made { panes, sleeves, hoods, forms, cloth, materials, assumed })
 }
 

@@ -315,6 +315,8 @@ fn summary(order: &Order, made: &Made, lay: Option<&Lay>, left_out: &[String]) -
             100.0 * lay.use_
         ));
     }
+    let apart = made.pieces().filter(|piece| piece.cloth != made.cloth.name);
+    lines.extend(apart.map(|piece| format!("Not in the lay: {}, of {}", piece.name, piece.cloth)));
     lines.push(String::new());
     lines.push("Material:".to_owned());
     lines.extend(made.materials.words().iter().map(|line| format!("  {line}")));
