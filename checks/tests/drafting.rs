@@ -10,9 +10,10 @@
 //! leave 3 in a million of the finished edge's, and make lengths grow.
 
 use drafting::{
-    Cloth, CornerStyle, Corners, EdgeFinish, PanelAsk, SeamType, Sewing, Shrinkage, draft_panel,
+    Cloth, CornerStyle, Corners, EdgeFinish, Free, FreeFinish, PanelAsk, SeamType, Sewing,
+    Shrinkage, draft_panel,
 };
-use geometry::{Area, Length, Outline, Path, Point};
+use geometry::{Area, Length, Outline, Pane, Path, Point};
 use serde_json::{Value, json};
 
 const AREAS: f64 = 2e-5;
@@ -92,6 +93,11 @@ const WINDSCREEN: Case = Case {
 
 const SEAM: f64 = 15.0;
 const TURNING: f64 = 10.0;
+const CLEARANCE: f64 = 6.0;
+
+fn points(path: &Path<Pane>) -> Vec<[f64; 2]> {
+    path.flatten(Length::from_mm(0.001)).iter().map(|p| p.mm()).collect()
+}
 
 fn lengths(mm: &[f64]) -> Vec<Length> {
     mm.iter().copied().map(Length::from_mm).collect()
@@ -103,13 +109,27 @@ impl Case {
         Outline::new(corners, lengths(self.bows), lengths(self.radii)).expect("a sound outline")
     }
 
+    /// A round thing in the middle and an upright one beside it, as large as the pane allows.
+    fn keep_outs(&self) -> Vec<Path<Pane>> {
+        let bounds = self.outline().path().bounds().expect("an outline has corners");
+        let middle = bounds.min.midpoint(bounds.max);
+        let size = bounds.height().min(bounds.width());
+        let beside =
+            |right: f64, up: f64| middle.moved(size * (0.2 + right * 0.05), size * (up * 0.1));
+        let corners = [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)];
+        vec![
+            Path::circle(middle.moved(size * -0.05, Length::ZERO), size / 12.0),
+            Path::polygon(corners.map(|(right, up)| beside(right, up))),
+        ]
+    }
+
     fn for_shapely(&self) -> Value {
         // The path runs round the first corner, along the first side, round the second corner, …
         let path = self.outline().path();
         let vertices = path.vertices();
         let run = |k: usize| -> Vec<[f64; 2]> {
             let ends = vec![vertices[k], vertices[(k + 1) % vertices.len()]];
-            Path::open(ends).flatten(Length::from_mm(0.001)).iter().map(|p| p.mm()).collect()
+            points(&Path::open(ends))
         };
         let n = self.corners.len();
         json!({
@@ -122,8 +142,8 @@ impl Case {
             "turning": TURNING,
             "seam": SEAM,
             "n_parts": self.cloth.1,
-            "clearance": 0.0,
-            "keep_outs": [],
+            "clearance": CLEARANCE,
+            "keep_outs": self.keep_outs().iter().map(points).collect::<Vec<_>>(),
         })
     }
 
@@ -136,7 +156,7 @@ impl Case {
                 width => EdgeFinish::Hem { width },
             })
             .collect();
-        let draft = |usable_width: f64| {
+        let draft = |usable_width: f64, keep_outs: &[Free<Pane>]| {
             let cloth = Cloth {
                 name: "mesh".to_owned(),
                 usable_width: Length::from_mm(usable_width),
@@ -154,7 +174,7 @@ impl Case {
                 finishes: &finishes,
                 corners: Corners { style: self.style, turning: Length::from_mm(TURNING) },
                 grips: &[],
-                keep_outs: &[],
+                keep_outs,
                 cloth: &cloth,
                 sewing: Sewing {
                     seam_allowance: Length::from_mm(SEAM),
@@ -165,6 +185,18 @@ impl Case {
             })
             .expect("a panel that can be sewn")
         };
+        let free: Vec<Free<Pane>> = self
+            .keep_outs()
+            .into_iter()
+            .map(|shape| Free {
+                name: "camera".to_owned(),
+                shape,
+                clearance: Length::from_mm(CLEARANCE),
+                finish: FreeFinish::Raw,
+                slit: false,
+                magnets_off: Length::ZERO,
+            })
+            .collect();
         let agree = |what: &str, ours: f64, theirs: &Value, tolerance: f64| {
             let theirs = theirs.as_f64().expect("shapely answers with a number");
             assert!((ours / theirs - 1.0).abs() < tolerance, "{what}: {ours} against {theirs}");
@@ -175,7 +207,7 @@ impl Case {
         let lengths_agree = |what: &str, ours: Length, theirs: &Value| {
             agree(what, ours.mm(), theirs, LENGTHS);
         };
-        let whole = draft(1e4);
+        let whole = draft(1e4, &[]);
         let figures = whole.figures[0];
         areas_agree("finished area", figures.finished_area, &shapely["finished_area"]);
         let fold = &whole.pieces[0].fold_lines[0];
@@ -184,7 +216,10 @@ impl Case {
         }
         areas_agree("cut area", figures.cut_area, &shapely["cut_area"]);
         lengths_agree("cut length", figures.cut_length, &shapely["cut_length"]);
-        let parts = draft(self.cloth.0);
+        let parts = draft(self.cloth.0, &[]);
+        let left = draft(1e4, &free).figures[0];
+        areas_agree("finished, keep-outs off", left.finished_area, &shapely["finished_left"]);
+        areas_agree("cut, keep-outs off", left.cut_area, &shapely["cut_left"]);
         assert_eq!(parts.pieces.len(), self.cloth.1);
         for (k, part) in parts.figures.iter().enumerate() {
             areas_agree("part, finished", part.finished_area, &shapely["parts_finished"][k]);
