@@ -14,8 +14,8 @@ use geometry::{Angle, Length, Piece, Point};
 use lay::{Ask, Effort, Shape, lay};
 use serde_json::{Value, json};
 use shop::{
-    CheckAnswer, FileAnswer, LayAnswer, MakeAnswer, PaneAnswer, PullAnswer, PullRow, SCHEMAS,
-    read_book, read_order, read_shapes, schema, write_order,
+    CheckAnswer, FileAnswer, LayAnswer, MakeAnswer, Materials, MaterialsAnswer, PaneAnswer,
+    PullAnswer, PullRow, SCHEMAS, read_book, read_order, read_shapes, schema, write_order,
 };
 use survey::{Policy, Unit, Voice, judge, read_tape};
 
@@ -226,6 +226,7 @@ fn answers_obey_their_schemas() {
         reference: order.reference.clone(),
         release: None,
         panes: vec![made],
+        materials: MaterialsAnswer::of(&Materials::default()),
         files: vec![file],
     };
     let answers = [
