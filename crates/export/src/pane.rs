@@ -844,6 +844,7 @@ impl<'a> Desk<'a> {
                 }
                 Hindrance::Blocked => "out of reach inside".into(),
                 Hindrance::Unsure => "not known well enough".into(),
+                Hindrance::Forbidden => "to be kept clear".into(),
             };
             let part = [b.stretch.from, b.stretch.to].map(Length::mm);
             let words = self.outside(&self.words(&words, TextRole::Quiet), part, 2.2);

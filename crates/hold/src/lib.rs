@@ -26,9 +26,11 @@ mod magnet;
 mod membrane;
 mod mesh;
 mod places;
+mod plan;
 mod polarity;
 mod pull;
 mod quadrature;
+mod unzip;
 mod wind;
 
 pub use capacity::{
@@ -54,7 +56,13 @@ pub use iron::{Iron, IronPull, Partner, iron_pull};
 pub use magnet::{LEAST_SIZE, MOST_POLARISATION, MOST_SIZE, Magnet, MagnetShape};
 pub use membrane::{Ending, Hold, Loading, Membrane, Reaction, Shape, Support};
 pub use mesh::{Fineness, LEAST_ANGLE, MOST_NODES, Mesh};
-pub use places::{Barren, GripAsk, GripPlan, Hindrance, Stretch, place_grips};
+pub use places::{
+    Barren, GripAsk, GripPlan, Hindrance, Places, Spot, Stretch, grip_spots, place_grips,
+};
+pub use plan::{
+    Alternative, ClothChoice, HoldAsk, HoldPlan, MagnetChoice, Raise, Raised, Strap, StrapTo,
+    plan_hold,
+};
 pub use polarity::{
     AirCarriage, FORBIDDEN_ABOVE, GripPoles, MAGNETISED_FROM, PARCEL_DISTANCES, Packing,
     ParcelField, PolarityPlan, Pole, parcel_field, plan_polarity,
@@ -62,6 +70,7 @@ pub use polarity::{
 pub use pull::{
     LEAST_GAP, MOST_DISTANCE, PairForce, PeakSlide, pair_force, peak_slide, plate_pull,
 };
+pub use unzip::{HeldGrip, HeldStrap, HoldEffort, Holding, Rated, Stand, Unzipped};
 pub use wind::{
     AIR_DENSITY, Beaufort, CoverWind, GUST_FACTOR, PressureZone, RatedGust, WIND_SOURCES,
     pressure_coefficient, rated_gust, stagnation_pressure, wind_load, wind_share,

@@ -36,6 +36,8 @@ pub struct GripAsk<'a> {
     pub most_apart: Length,
     /// Wanted probability that a grip is hidden and reachable.
     pub confidence: f64,
+    /// Closed paths that no magnet may touch: sensors, cameras, aerials.
+    pub forbidden: &'a [Path<Pane>],
 }
 
 impl<'a> GripAsk<'a> {
@@ -49,7 +51,7 @@ impl<'a> GripAsk<'a> {
         clearance: Length,
     ) -> Self {
         let most_apart = Length::from_mm(300.0);
-        Self { pane, outer, inner, gap, clearance, most_apart, confidence: 0.95 }
+        Self { pane, outer, inner, gap, clearance, most_apart, confidence: 0.95, forbidden: &[] }
     }
 }
 
@@ -71,6 +73,8 @@ pub enum Hindrance {
     Blocked,
     /// It may well fit, but the band or the blocked depth is not known well enough.
     Unsure,
+    /// A sensor, camera or other keep-out zone lies there.
+    Forbidden,
 }
 
 /// A stretch where no grip can go.
@@ -106,6 +110,7 @@ impl fmt::Display for Barren {
                 "band about {band:.0} mm, about {blocked:.0} mm out of reach inside, {needed:.0} mm \
                  needed: not sure enough, read the band and the inside band here"
             ),
+            Hindrance::Forbidden => write!(f, "a sensor, camera or other zone to be kept clear"),
         }
     }
 }
@@ -144,6 +149,73 @@ pub fn place_grips(ask: &GripAsk<'_>) -> Result<GripPlan, HoldError> {
     Ok(GripPlan { grips, feasible, barren, pull })
 }
 
+/// A place where a grip could be.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Spot {
+    /// Middle of the pair, on the glass.
+    pub at: Point<Pane>,
+    /// How far along the glass edge, from the start of the outline's path.
+    pub along: Length,
+    /// How far in from the glass edge.
+    pub depth: Length,
+    /// Whether it is the nearest one to a corner of the glass.
+    pub is_corner: bool,
+}
+
+/// Everywhere along the edge where grips could be.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Places {
+    /// Where a grip could be.
+    pub feasible: Vec<Stretch>,
+    /// Where none can be, with the reason.
+    pub barren: Vec<Barren>,
+    /// Spots along the feasible stretches, in the order of the edge, about `apart` from each other.
+    pub spots: Vec<Spot>,
+    /// Diameter of the larger magnet.
+    pub diameter: Length,
+}
+
+/// Finds where grips could be, with spots about `apart` from each other; nothing is pulled yet.
+#[must_use]
+pub fn grip_spots(ask: &GripAsk<'_>, apart: Length) -> Places {
+    let edge = Edge::new(ask);
+    let runs = edge.runs();
+    let mut spots: Vec<Spot> = Vec::new();
+    for run in runs.iter().filter(|run| run.hindrance.is_none()) {
+        let Stretch { from, to } = run.stretch;
+        let to = (to - STEP).max(from);
+        let n = ((to - from) / apart).ceil().max(1.0) as usize;
+        // A stretch all round must not begin and end at the same spot.
+        let last = if to - from > edge.length - STEP * 1.5 { n - 1 } else { n };
+        for i in 0..=last {
+            let along = from + (to - from) * (i as f64 / n as f64);
+            let along = Length::from_mm(along.mm().rem_euclid(edge.length.mm()));
+            if let Some((at, depth)) = edge.spot(along).filter(|_| edge.hindrance(along).is_none())
+            {
+                spots.push(Spot { at, along, depth, is_corner: false });
+            }
+        }
+    }
+    spots.sort_by(|a, b| a.along.mm().total_cmp(&b.along.mm()));
+    for fillet in ask.pane.outline.shape().fillets() {
+        let corner = Point::from_mm(fillet.middle[0], fillet.middle[1]);
+        let far = |spot: &Spot| spot.at.distance(corner).mm();
+        let nearest = spots.iter_mut().min_by(|a, b| far(a).total_cmp(&far(b)));
+        if let Some(spot) = nearest.filter(|spot| far(spot) < CORNER.mm()) {
+            spot.is_corner = true;
+        }
+    }
+    Places {
+        feasible: runs.iter().filter(|r| r.hindrance.is_none()).map(|r| r.stretch).collect(),
+        barren: runs.iter().filter_map(|r| edge.barren(r)).collect(),
+        spots,
+        diameter: edge.diameter,
+    }
+}
+
+/// A spot within this of a corner counts as there. Chosen by us: half the usual distance between
+/// grips.
+const CORNER: Length = Length::from_mm(150.0);
 /// Distance between places tried along the edge.
 const STEP: Length = Length::from_mm(10.0);
 /// Growth of the spread of a depth with the distance from its station.
@@ -242,6 +314,7 @@ impl<'a> Edge<'a> {
         let hem = d.band - self.ask.clearance.mm() - disc;
         let miss = above(reach, d.reach_variance) + above(hem, d.band_variance);
         match () {
+            () if self.is_forbidden(along) => Some(Hindrance::Forbidden),
             () if 1.0 - miss >= self.ask.confidence && self.spot(along).is_some() => None,
             () if hem < 0.0 => Some(Hindrance::Narrow),
             () if reach < 0.0 => Some(Hindrance::Blocked),
@@ -261,6 +334,16 @@ impl<'a> Edge<'a> {
         let middle = point.toward(inwards, depth);
         let room = self.path.nearest(middle).1;
         (self.path.contains(middle) && room.mm() > depth.mm() - 0.5).then_some((middle, depth))
+    }
+
+    /// Whether a magnet there would reach into a zone to be kept clear.
+    fn is_forbidden(&self, along: Length) -> bool {
+        let Some((middle, _)) = self.spot(along) else { return false };
+        let reach = self.diameter / 2.0;
+        self.ask
+            .forbidden
+            .iter()
+            .any(|zone| zone.contains(middle) || zone.nearest(middle).1 < reach)
     }
 
     /// The whole edge as neighbouring runs.
@@ -353,14 +436,14 @@ fn above(x: f64, variance: f64) -> f64 {
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod samples {
     use super::*;
     use survey::{
         Class, Column, Family, Level, PaneReadings, Policy, Reading, ReadingName, Slope, Span,
         TapeReading, Unit, Vehicle, Voice, judge,
     };
 
-    fn mm(value: f64) -> Length {
+    pub(crate) fn mm(value: f64) -> Length {
         Length::from_mm(value)
     }
 
@@ -376,7 +459,10 @@ mod tests {
     }
 
     /// A coach windscreen whose border is read everywhere, outside and inside.
-    fn pane(band: impl Fn(Station) -> f64, visible: impl Fn(Station) -> f64) -> Judgement {
+    pub(crate) fn pane(
+        band: impl Fn(Station) -> f64,
+        visible: impl Fn(Station) -> f64,
+    ) -> Judgement {
         let out = |span, value| reading(ReadingName::outside(span), value);
         let mut readings = vec![
             out(Span::Height(Column::Centre), 1457.0),
@@ -405,6 +491,12 @@ mod tests {
         let voice = Voice::new(Unit::Millimetre, mm(1.0), &vehicle, &pane);
         judge(&vehicle, &pane, None, &voice, &Policy::starting()).unwrap()
     }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::samples::{mm, pane};
+    use super::*;
 
     fn plan(pane: &Judgement) -> GripPlan {
         let disc: Magnet = "disc:20x3:N35".parse().unwrap();
