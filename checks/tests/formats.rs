@@ -14,7 +14,7 @@ use geometry::{Angle, Length, Piece, Point};
 use lay::{Ask, Effort, Shape, lay};
 use serde_json::{Value, json};
 use shop::{
-    CheckAnswer, FileAnswer, LayAnswer, MakeAnswer, Materials, MaterialsAnswer, PaneAnswer,
+    Beside, CheckAnswer, FileAnswer, LayAnswer, MakeAnswer, Materials, MaterialsAnswer, PaneAnswer,
     PullAnswer, PullRow, SCHEMAS, read_book, read_order, read_shapes, schema, write_order,
 };
 use survey::{Policy, Unit, Voice, judge, read_tape};
@@ -189,7 +189,8 @@ fn answers_obey_their_schemas() {
             judge(&order.vehicle, pane, entry, &voice, &policy).unwrap()
         })
         .collect();
-    let check = CheckAnswer::of(&order.reference, &judgements);
+    let beside = Beside::of(&order, &judgements, &Policy::starting());
+    let check = CheckAnswer::of(&order.reference, &judgements, &beside);
     let outline =
         [(0.0, 0.0), (300.0, 0.0), (300.0, 200.0)].map(|(x, y)| Point::<Piece>::from_mm(x, y));
     let shape =

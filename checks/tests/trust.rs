@@ -231,20 +231,17 @@ fn inside_heights_most_of_an_inch_apart_raise_no_doubt() {
         steering: Some(Steering::Right),
     };
     // Facing a right-hand drive coach, the passenger sits on the right.
-    let pane = PaneReadings {
-        name: "front".into(),
-        family: Family::Windscreen,
-        half: None,
-        flank: None,
-        glass: None,
-        readings: vec![
+    let pane = PaneReadings::new(
+        "front",
+        Family::Windscreen,
+        vec![
             reading(ReadingName::outside(Span::Height(Column::Centre)), "57 3/8"),
             reading(ReadingName::outside(Span::Height(Column::Right)), "56 1/2"),
             reading(ReadingName::outside(Span::Width(Level::Base)), "91 1/4"),
             reading(ReadingName::inside(Span::Height(Column::Centre)), "52 1/4"),
             reading(ReadingName::inside(Span::Height(Column::Right)), "53"),
         ],
-    };
+    );
     let voice = Voice::new(Unit::Inch, graduation, &vehicle, &pane);
     let judgement = judge(&vehicle, &pane, None, &voice, &Policy::starting()).expect("a judgement");
     assert!(judgement.doubts.is_empty(), "{:#?}", judgement.doubts);

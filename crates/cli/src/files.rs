@@ -20,6 +20,17 @@ pub(crate) fn bytes_of(path: &Path) -> Result<Vec<u8>, String> {
     Ok(bytes)
 }
 
+/// The folder a file is to stand in.
+pub(crate) fn parent_of(path: &Path) -> &Path {
+    path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."))
+}
+
+/// The name a file is to have.
+pub(crate) fn name_of(path: &Path) -> Result<String, String> {
+    let name = path.file_name().and_then(|name| name.to_str()).map(str::to_owned);
+    name.ok_or_else(|| format!("{}: is no file name; name a file to write", path.display()))
+}
+
 /// An order file.
 pub(crate) fn order_of(path: &Path) -> Result<Order, String> {
     read_order(&bytes_of(path)?, &path.display().to_string()).map_err(|fault| fault.to_string())

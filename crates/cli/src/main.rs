@@ -1,5 +1,6 @@
 //! The `paneloft` command: from tape readings to cut files.
 
+mod book;
 mod check;
 mod demo;
 mod files;
@@ -41,6 +42,16 @@ enum Command {
         /// One JSON object a line for each order, instead of words.
         #[arg(long)]
         json: bool,
+        /// Draws the panes of one order: into FILE, or where there are several into one file each,
+        /// named after FILE and the pane (FILE-NAME.svg). A file that this command did not draw is
+        /// left alone.
+        #[arg(long, value_name = "FILE")]
+        svg: Option<PathBuf>,
+    },
+    /// What the workshop knows of panes: learning it from settled orders, and showing it.
+    Book {
+        #[command(subcommand)]
+        command: book::BookCommand,
     },
     /// Carries an order through to files for cutting table, printer and benches.
     ///
@@ -86,7 +97,10 @@ enum Command {
 
 fn main() -> ExitCode {
     let outcome = match Paneloft::parse().command {
-        Command::Check { orders, book, json } => check::check(&orders, book.as_deref(), json),
+        Command::Check { orders, book, json, svg } => {
+            check::check(&orders, book.as_deref(), json, svg.as_deref())
+        }
+        Command::Book { command } => book::book(command),
         Command::Make { order, out, book, choices, json } => {
             make::make(&order, &out, book.as_deref(), &choices, json)
         }

@@ -424,3 +424,79 @@ fn a_run_killed_at_any_moment_leaves_only_whole_files() {
     let again = paneloft(&["make", &order, "--out", &out.display().to_string()]);
     assert_eq!(code(&again), 1, "{}", words(&again.stderr));
 }
+
+#[test]
+fn check_draws_each_pane_and_leaves_other_pictures_alone() {
+    let orders = Orders::new();
+    let (library, camper) = (orders.path("library.toml"), orders.path("camper.toml"));
+    let (book, picture) = (orders.path("glass-book.toml"), orders.path("front.svg"));
+    let check = || paneloft(&["check", &library, "--book", &book, "--svg", &picture]);
+    assert_eq!(code(&check()), 1);
+    let svg = fs::read_to_string(&picture).unwrap();
+    // The doubtful height is marked, and the border says how much it is enlarged.
+    assert!(svg.contains("hatched line: in doubt") && svg.contains("how well we know it, ×"));
+    assert_eq!(code(&check()), 1, "our own picture may be drawn again");
+    fs::write(&picture, "theirs").unwrap();
+    assert_eq!(code(&check()), 2);
+    assert_eq!(fs::read_to_string(&picture).unwrap(), "theirs");
+    let several = orders.path("panes.svg");
+    paneloft(&["check", &camper, "--svg", &several]);
+    for pane in ["left-half", "right-half", "driver-s-window"] {
+        let path = several.replace(".svg", &format!("-{pane}.svg"));
+        assert!(fs::read_to_string(&path).unwrap().starts_with("<svg"), "{path}");
+    }
+    assert_eq!(code(&paneloft(&["check", &library, &camper, "--svg", &several])), 2);
+}
+
+#[test]
+fn the_glass_book_learns_from_settled_orders_into_a_new_file() {
+    let orders = Orders::new();
+    let (clean, book) = (orders.clean(), orders.path("glass-book.toml"));
+    let (wrong, out) = (orders.path("library.toml"), orders.path("learned.toml"));
+    let before = fs::read_to_string(&book).unwrap();
+    let learned = paneloft(&["book", "learn", &clean, &wrong, "--book", &book, "--out", &out]);
+    let said = words(&learned.stdout);
+    assert_eq!(code(&learned), 0, "{said}{}", words(&learned.stderr));
+    assert!(said.contains("sharpened: 10 panes behind it (before 9)"), "{said}");
+    assert!(said.contains("left aside: H-0142 front: its questions are not settled"), "{said}");
+    let new = shop::read_book(&fs::read(&out).unwrap(), "learned.toml").unwrap();
+    assert_eq!(new.entries[0].settled, 10);
+    // The book itself stays as it is, even when it is named as the new one.
+    let over = paneloft(&["book", "learn", &clean, "--book", &book, "--out", &book]);
+    assert_eq!(code(&over), 2);
+    assert_eq!(fs::read_to_string(&book).unwrap(), before);
+    // The new one can be checked against, shown and drawn.
+    assert_eq!(code(&paneloft(&["check", &clean, "--book", &out])), 0);
+    let pictures = orders.path("pictures");
+    let shown = paneloft(&["book", "show", "--book", &out, "--out", &pictures]);
+    assert!(words(&shown.stdout).contains("Corvane Twelve windscreen"), "{}", words(&shown.stdout));
+    assert_eq!(
+        fs::read_dir(&pictures)
+            .unwrap()
+            .filter(|f| f.as_ref().is_ok_and(|f| f.path().extension().is_some_and(|e| e == "svg")))
+            .count(),
+        1
+    );
+    assert_eq!(code(&paneloft(&["book", "learn", &wrong, "--book", &book])), 1);
+}
+
+#[test]
+fn blades_and_mirrors_are_judged_beside_the_panes() {
+    let orders = Orders::new();
+    let clean = fs::read_to_string(orders.clean()).unwrap();
+    let wrong = clean.replacen("length = \"32\"", "length = \"44\"", 1);
+    let (path, book) = (orders.write("blade.toml", wrong), orders.path("glass-book.toml"));
+    let check = |more: &[&str]| paneloft(&[&["check", &*path, "--book", &*book], more].concat());
+    let answer: Value = serde_json::from_slice(&check(&["--json"]).stdout).unwrap();
+    obeys("check", std::slice::from_ref(&answer));
+    assert_eq!(answer["panes"][0]["verdict"], "accept");
+    let doubt = &answer["blades"][0]["doubts"][0];
+    assert_eq!((&doubt["readings"][0], &doubt["kind"]), (&json!("length"), &json!("foot")));
+    assert!((doubt["suggested_mm"].as_f64().unwrap() - 812.8).abs() < 0.1, "{doubt}");
+    assert_eq!(answer["hoods"][1]["doubts"], json!([]));
+    let told = check(&[]);
+    assert_eq!(code(&told), 1);
+    assert!(
+        words(&told.stdout).contains("! The length of left blade, 44 in, looks one foot too long")
+    );
+}

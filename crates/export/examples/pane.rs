@@ -65,14 +65,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         let taken = vec![read_tape(words, Unit::Inch)?.on_tape_of(eighth)];
         readings.push(Reading { name, taken, place: None });
     }
-    let pane = PaneReadings {
-        name: "front".into(),
-        family: Family::Windscreen,
-        half: None,
-        flank: None,
-        glass: None,
-        readings,
-    };
+    let pane = PaneReadings::new("front", Family::Windscreen, readings);
     let vehicle = Vehicle {
         class: Class::Coach,
         make: None,

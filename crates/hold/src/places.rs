@@ -448,14 +448,7 @@ pub(crate) mod samples {
     }
 
     fn reading(name: ReadingName, value: f64) -> Reading {
-        let tape = TapeReading {
-            words: format!("{value} mm"),
-            length: mm(value),
-            unit: Unit::Millimetre,
-            graduation: mm(1.0),
-            rough: false,
-        };
-        Reading { name, taken: vec![tape], place: None }
+        Reading::once(name, TapeReading::showing(mm(value), Unit::Millimetre, mm(1.0)))
     }
 
     /// A coach windscreen whose border is read everywhere, outside and inside.
@@ -478,16 +471,8 @@ pub(crate) mod samples {
             let name = ReadingName::inside(Span::Band(station));
             readings.push(reading(name, visible(station)));
         }
-        let pane = PaneReadings {
-            name: "front".into(),
-            family: Family::Windscreen,
-            half: None,
-            flank: None,
-            glass: None,
-            readings,
-        };
-        let vehicle =
-            Vehicle { class: Class::Coach, make: None, model: None, year: None, steering: None };
+        let pane = PaneReadings::new("front", Family::Windscreen, readings);
+        let vehicle = Vehicle::of_class(Class::Coach);
         let voice = Voice::new(Unit::Millimetre, mm(1.0), &vehicle, &pane);
         judge(&vehicle, &pane, None, &voice, &Policy::starting()).unwrap()
     }

@@ -5,7 +5,9 @@ use std::collections::BTreeMap;
 use lay::Lay;
 use schemars::JsonSchema;
 use serde::Serialize;
-use survey::{Depth, Judgement, SlipKind, Source, Station, Verdict};
+use survey::{Depth, FittingJudgement, Judgement, SlipKind, Source, Station, Verdict};
+
+use crate::beside::Beside;
 
 use crate::materials::{ClothNeed, Materials, PieceNeed};
 
@@ -65,14 +67,68 @@ pub struct CheckAnswer {
     pub reference: String,
     /// Its panes, in the order's order.
     pub panes: Vec<CheckedPane>,
+    /// Its wiper blades.
+    pub blades: Vec<CheckedFitting>,
+    /// Its mirror housings.
+    pub hoods: Vec<CheckedFitting>,
 }
 
 impl CheckAnswer {
     /// The answer for an order of that reference.
     #[must_use]
-    pub fn of(reference: &str, judgements: &[Judgement]) -> Self {
-        let panes = judgements.iter().map(CheckedPane::of).collect();
-        Self { reference: reference.to_owned(), panes }
+    pub fn of(reference: &str, judgements: &[Judgement], beside: &Beside) -> Self {
+        let said = beside.unchecked.iter().zip(&beside.remarks);
+        let panes =
+            judgements.iter().zip(said).map(|(judgement, (unchecked, remarks))| CheckedPane {
+                unchecked: unchecked.iter().map(ToString::to_string).collect(),
+                remarks: remarks.clone(),
+                ..CheckedPane::of(judgement)
+            });
+        let fittings = |all: &[FittingJudgement]| all.iter().map(CheckedFitting::of).collect();
+        Self {
+            reference: reference.to_owned(),
+            panes: panes.collect(),
+            blades: fittings(&beside.blades),
+            hoods: fittings(&beside.hoods),
+        }
+    }
+}
+
+/// Whether the numbers of one blade or mirror housing can be trusted.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct CheckedFitting {
+    /// Its name.
+    pub name: String,
+    /// What may be wrong, most probable first; readings are spelled as in its table: `length`,
+    /// `heel.from_side`.
+    pub doubts: Vec<DoubtAnswer>,
+    /// What to ask.
+    pub questions: Vec<QuestionAnswer>,
+}
+
+impl CheckedFitting {
+    /// The answer for one.
+    #[must_use]
+    pub fn of(judgement: &FittingJudgement) -> Self {
+        let doubts = judgement.doubts.iter().map(|doubt| DoubtAnswer {
+            readings: vec![doubt.reading.to_owned()],
+            kind: doubt.kind.spelling(),
+            probability: chance(doubt.probability),
+            suggested_mm: doubt.suggested.map(mm),
+            corrected: false,
+            message: doubt.message.clone(),
+        });
+        let questions = judgement.questions.iter().map(|question| QuestionAnswer {
+            reading: question.reading.to_owned(),
+            again: true,
+            gain: 0.0,
+            message: question.message.clone(),
+        });
+        Self {
+            name: judgement.name.clone(),
+            doubts: doubts.collect(),
+            questions: questions.collect(),
+        }
     }
 }
 
@@ -91,6 +147,10 @@ pub struct CheckedPane {
     pub doubts: Vec<DoubtAnswer>,
     /// What to ask, most useful first.
     pub questions: Vec<QuestionAnswer>,
+    /// The readings in which a slip of an inch would pass unseen, since nothing else checks them.
+    pub unchecked: Vec<String>,
+    /// What else its maker should know, in plain words.
+    pub remarks: Vec<String>,
     /// The outline a cover would be cut from: x and y, anticlockwise.
     pub outline_mm: Vec<[f64; 2]>,
     /// Standard deviation of each of its points, square to the edge.
@@ -135,6 +195,8 @@ impl CheckedPane {
             chance_of_fit: chance(judgement.chance_of_fit),
             doubts: doubts.collect(),
             questions: questions.collect(),
+            unchecked: Vec::new(),
+            remarks: Vec::new(),
             outline_mm: judgement.edge.iter().map(|p| [mm(p.at.x()), mm(p.at.y())]).collect(),
             outline_sd_mm: judgement.edge.iter().map(|point| mm(point.sd)).collect(),
             band_mm: depths(&judgement.bands),
@@ -169,7 +231,8 @@ pub struct QuestionAnswer {
     pub reading: String,
     /// Whether it was read before.
     pub again: bool,
-    /// How much the answer raises the chance of fit, once those before it are answered.
+    /// How much the answer raises the chance of fit, once those before it are answered; 0 for what is
+    /// no pane's.
     pub gain: f64,
     /// In plain words.
     pub message: String,

@@ -92,6 +92,59 @@ fn entry(mut fields: Fields<'_>, faults: &mut Faults<'_>) -> Option<BookEntry> {
     })
 }
 
+/// The book as a TOML file in millimetres, to the thousandth: what lies behind it says nothing.
+#[must_use]
+pub fn write_book(book: &GlassBook) -> String {
+    let mut file = String::from(
+        "# A glass book: what the workshop knows of panes, in millimetres. Corners run anticlockwise\n\
+         # from the base-left one; bows start with the edge after it.\n",
+    );
+    let lengths = |all: &[Length]| {
+        let all: Vec<String> = all.iter().map(|&length| thousandths(length)).collect();
+        format!("[{}]", all.join(", "))
+    };
+    let quoted = |text: &str| toml::Value::from(text).to_string();
+    for entry in &book.entries {
+        let corners: Vec<String> = entry.corners.iter().map(|corner| lengths(corner)).collect();
+        let depths = |known: &[(Station, Length)]| {
+            let known: Vec<String> =
+                known.iter().map(|(at, depth)| format!("{at} = {}", thousandths(*depth))).collect();
+            format!("{{ {} }}", known.join(", "))
+        };
+        let mut lines = vec![
+            "\n[[pane]]".to_owned(),
+            format!("make = {}", quoted(&entry.make)),
+            format!("model = {}", quoted(&entry.model)),
+            format!("years = [{}, {}]", entry.years[0], entry.years[1]),
+            format!("class = \"{}\"", entry.class),
+            format!("family = \"{}\"", entry.family),
+        ];
+        lines.extend(entry.half.map(|half| format!("half = \"{half}\"")));
+        lines.extend(entry.flank.map(|flank| format!("flank = \"{flank}\"")));
+        lines.extend([
+            format!("settled = {}", entry.settled),
+            format!("corners = [{}]", corners.join(", ")),
+            format!("bows = {}", lengths(&entry.bows)),
+            format!("radii = {}", lengths(&entry.radii)),
+            format!("sd = {}", thousandths(entry.sd)),
+        ]);
+        for (key, known) in [("band", &entry.band), ("blocked", &entry.blocked)] {
+            lines.extend((!known.is_empty()).then(|| format!("{key} = {}", depths(known))));
+        }
+        lines.push(format!("band_sd = {}", thousandths(entry.band_sd)));
+        file.push_str(&lines.join("\n"));
+        file.push('\n');
+    }
+    file
+}
+
+/// Millimetres to the thousandth; a spread never becomes zero.
+fn thousandths(length: Length) -> String {
+    let mm = length.mm();
+    let rounded = (mm * 1e3).round() / 1e3;
+    if rounded == 0.0 && mm > 0.0 { mm.to_string() } else { (rounded + 0.0).to_string() }
+}
+
 fn mm(field: &Field<'_>, least: Least, faults: &mut Faults<'_>) -> Option<Length> {
     field.reading(Unit::Millimetre, least, faults).map(|reading| reading.length)
 }

@@ -17,14 +17,15 @@ use geometry::{Length, Point};
 use hold::{GripAsk, GripPlan, HoldError, Magnet, place_grips};
 use lay::{Ask, Effort, Lay, LayError, Shape};
 use survey::{
-    Edge, GlassBook, JudgeError, Judgement, NamedCorners, PaneReadings, Policy, Unit, Verdict,
-    Voice, judge,
+    Blade, Edge, GlassBook, Hood, HoodSide, JudgeError, Judgement, NamedCorners, PaneReadings,
+    Policy, Unit, Verdict, Voice, judge,
 };
 use thiserror::Error;
 
+use crate::beside::Beside;
 use crate::cover::{CoverChoices, CoverWishes, LayerChoices};
 use crate::materials::Materials;
-use crate::order::{Blade, Hood, HoodSide, Order};
+use crate::order::Order;
 
 /// Usable width of cloth where the order states none. Common practice, no source.
 pub const CLOTH_WIDTH: Length = Length::from_mm(1500.0);
@@ -139,6 +140,8 @@ pub struct DraftedPane {
 pub struct Made {
     /// Its panes, in the order's order.
     pub panes: Vec<DraftedPane>,
+    /// What is said beside its panes' doubts.
+    pub beside: Beside,
     /// Sleeves for its blades.
     pub sleeves: Vec<Draft>,
     /// Hoods for its mirrors.
@@ -186,10 +189,11 @@ impl Made {
         Ok(self)
     }
 
-    /// Whether every pane's readings are trusted.
+    /// Whether all its readings are trusted.
     #[must_use]
     pub fn is_settled(&self) -> bool {
-        self.panes.iter().all(|pane| pane.judgement.verdict == Verdict::Accept)
+        let panes = self.panes.iter().all(|pane| pane.judgement.verdict == Verdict::Accept);
+        panes && self.beside.is_settled()
     }
 }
 
@@ -233,6 +237,7 @@ pub fn make_order(order: &Order, book: &GlassBook, policy: &Policy) -> Result<Ma
     let mut materials = Materials::default();
     let mut all_cloths: Vec<Cloth> = Vec::new();
     let judgements = judge_order(order, book, policy)?;
+    let beside = Beside::of(order, &judgements, policy);
     let mut panes = Vec::new();
     for (i, (readings, judgement)) in order.panes.iter().zip(judgements).enumerate() {
         let pane = &readings.name;
@@ -293,7 +298,7 @@ pub fn make_order(order: &Order, book: &GlassBook, policy: &Policy) -> Result<Ma
     }
     // Layers are in order of their panes, so the first cloth is that of the first piece.
     let cloth = all_cloths.into_iter().next().unwrap_or(cloth);
-    Ok(Made { panes, sleeves, hoods, forms, cloth, materials, assumed })
+    Ok(Made { panes, beside, sleeves, hoods, forms, cloth, materials, assumed })
 }
 
 /// All layers of the cover of pane `i`, their cloths, and the length of their bound edges.
@@ -434,7 +439,7 @@ fn sleeve(
         pane: order.panes.first().map_or("", |pane| &pane.name),
         order: &order.reference,
         count: 1,
-        blade_length: blade.length,
+        blade_length: blade.length.length,
         glass: longest_on(panes),
         ease: SLEEVE_EASE,
         around: SLEEVE_AROUND,
@@ -470,21 +475,21 @@ fn hood(
     assumed: &mut Vec<String>,
 ) -> Result<HoodDraft, MakeError> {
     let camera = mirror.camera.then_some(CAMERA);
-    let body = mirror.width - camera.map_or(Length::ZERO, |camera| camera.stands_out);
+    let body = mirror.width.length - camera.map_or(Length::ZERO, |camera| camera.stands_out);
     let corner_radius = HOOD_RADIUS.min(body * HOOD_ROUNDED);
-    let arm = ArmSlot { depth: ARM.depth.min(mirror.depth * ARM_DEPTH), ..ARM };
+    let arm = ArmSlot { depth: ARM.depth.min(mirror.depth.length * ARM_DEPTH), ..ARM };
     let ask = HoodAsk {
         mirror: &mirror.name,
         order: &order.reference,
         count: 1,
         side: side_of(mirror, assumed),
-        height: mirror.height,
-        width: mirror.width,
-        depth: mirror.depth,
+        height: mirror.height.length,
+        width: mirror.width.length,
+        depth: mirror.depth.length,
         camera,
         corner_radius,
         room: HOOD_ROOM,
-        draw_in: HOOD_DRAW_IN.min(mirror.depth * 0.1),
+        draw_in: HOOD_DRAW_IN.min(mirror.depth.length * 0.1),
         reach: HOOD_REACH,
         arm,
         closure: Closure::Drawcord,

@@ -9,10 +9,12 @@ use export::{
     Scale, drawing_of_lay, drawing_of_pane, drawing_of_pieces, drawing_of_sheet, fit_scale,
     write_dxf, write_hpgl, write_pdf, write_svg, write_tiles,
 };
-use geometry::{Frame, Length, Placement};
-use hold::{Barren, CautionAsk, CoverSide, Magnet, Partner, cautions};
+use geometry::{Frame, Length, Pane, Placement};
+use hold::{Barren, CautionAsk, CoverSide, GripPlan, Hindrance, Magnet, Partner, cautions};
 use lay::Lay;
-use survey::{Doubt, SlipKind, Verdict, typeset};
+use survey::{
+    Doubt, Judgement, PaneReadings, ReadingName, SlipKind, Span, Verdict, Voice, typeset,
+};
 
 use crate::answer::{CheckAnswer, LayAnswer};
 use crate::chain::{DraftedPane, LaidPieces, MAGNET, Made, graduation, voice_of};
@@ -22,7 +24,7 @@ use crate::order_file::write_order;
 use crate::pieces_file::PiecesAnswer;
 
 /// Width of paper a pane's picture is drawn for: A4 across, less its margins.
-const PICTURE: Length = Length::from_mm(273.0);
+pub(crate) const PICTURE: Length = Length::from_mm(273.0);
 
 /// A form in which drawings are written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -106,15 +108,7 @@ pub fn order_files(
     let drawn = |pane: &DraftedPane| pane.draft.as_ref().is_none_or(|d| !d.pieces.is_empty());
     for (readings, pane) in order.panes.iter().zip(&made.panes).filter(|(_, pane)| drawn(pane)) {
         let what = format!("{} glass", readings.name);
-        let glass = pane.judgement.outline.path().bounds().expect("an outline has corners");
-        let picture = PanePicture {
-            judgement: &pane.judgement,
-            pane: readings,
-            voice: &voice_of(order, readings),
-            plan: Some(&pane.plan),
-            caption: desk.caption(order, &what, fit_scale(&glass, PICTURE)),
-        };
-        let drawing = drawing_of_pane(&picture);
+        let drawing = picture_of_pane(order, readings, &pane.judgement, Some(&pane.plan));
         if desk.wants(Format::Svg) {
             desk.add(&what, "svg", "picture", write_svg(&drawing)?);
         }
@@ -123,14 +117,14 @@ pub fn order_files(
         }
     }
     for piece in made.pieces() {
-        let caption = desk.caption(order, &piece.name, Scale::TRUE);
+        let caption = caption(order, &piece.name, Scale::TRUE);
         let drawing = drawing_of_pieces(std::slice::from_ref(piece), caption);
         desk.at_true_size(&piece.name, &drawing)?;
         let what = format!("{} sheet", piece.name);
         let (fine, unit) = (graduation(order), order.unit);
         let drawing = drawing_of_sheet(&PieceSheet {
             piece,
-            caption: &desk.caption(order, &piece.name, Scale::TRUE),
+            caption: &caption(order, &piece.name, Scale::TRUE),
             words: &|length| typeset(length, unit, fine),
         });
         if desk.wants(Format::Svg) {
@@ -142,29 +136,56 @@ pub fn order_files(
     }
     let pieces: Vec<Piece> = made.pieces().cloned().collect();
     if !pieces.is_empty() && desk.wants(Format::Dxf) {
-        let drawing = drawing_of_pieces(&pieces, desk.caption(order, "all pieces", Scale::TRUE));
+        let drawing = drawing_of_pieces(&pieces, caption(order, "all pieces", Scale::TRUE));
         desk.add("all pieces", "dxf", "cut file", write_dxf(&drawing)?);
     }
     if let Some(laid) = laid {
-        let caption = desk.caption(order, "lay", Scale::one_to(10.0));
-        let drawing = drawing_of_laid(laid, caption);
+        let drawing = drawing_of_laid(laid, caption(order, "lay", Scale::one_to(10.0)));
         if desk.wants(Format::Svg) {
             desk.add("lay", "svg", "lay", write_svg(&drawing)?);
         }
         if desk.wants(Format::Dxf) {
             desk.add("lay", "dxf", "lay", write_dxf(&drawing)?);
         }
-        desk.plot("lay", &drawing_of_laid(laid, desk.caption(order, "lay", Scale::TRUE)))?;
+        desk.plot("lay", &drawing_of_laid(laid, caption(order, "lay", Scale::TRUE)))?;
         desk.add("lay", "json", "lay", json(&LayAnswer::of(&laid.lay)));
     }
     let judgements: Vec<_> = made.panes.iter().map(|p| p.judgement.clone()).collect();
-    desk.add("check", "json", "answer", json(&CheckAnswer::of(&order.reference, &judgements)));
+    desk.add(
+        "check",
+        "json",
+        "answer",
+        json(&CheckAnswer::of(&order.reference, &judgements, &made.beside)),
+    );
     let pieces = PiecesAnswer::of(&order.reference, made);
     desk.add("pieces", "json", "answer", json(&pieces));
     desk.add("order", "toml", "order as read", write_order(order));
     let summary = summary(order, made, laid.map(|l| &l.lay), &desk.left_out);
     desk.add("summary", "txt", "summary", summary.as_str());
     Ok(OrderFiles { files: desk.files, summary })
+}
+
+/// The picture of one judged pane of an order, with its grips once they are planned.
+#[must_use]
+pub fn picture_of_pane(
+    order: &Order,
+    pane: &PaneReadings,
+    judgement: &Judgement,
+    plan: Option<&GripPlan>,
+) -> Drawing<Pane> {
+    let glass = judgement.outline.path().bounds().expect("an outline has corners");
+    let caption = caption(order, &format!("{} glass", pane.name), fit_scale(&glass, PICTURE));
+    let voice = &voice_of(order, pane);
+    drawing_of_pane(&PanePicture { judgement, pane, voice, plan, caption })
+}
+
+fn caption(order: &Order, what: &str, scale: Scale) -> Caption {
+    Caption {
+        title: format!("{} {what}", order.reference),
+        job: order.reference.clone(),
+        foot: "draft, not a release".to_owned(),
+        scale,
+    }
 }
 
 /// A lay as a drawing on the roll.
@@ -198,15 +219,6 @@ struct Desk<'a> {
 impl Desk<'_> {
     fn wants(&self, format: Format) -> bool {
         self.forms.formats.contains(&format)
-    }
-
-    fn caption(&self, order: &Order, what: &str, scale: Scale) -> Caption {
-        Caption {
-            title: format!("{} {what}", order.reference),
-            job: order.reference.clone(),
-            foot: "draft, not a release".to_owned(),
-            scale,
-        }
     }
 
     /// Adds a file; two names that are the same to a disk get a number.
@@ -289,9 +301,18 @@ fn summary(order: &Order, made: &Made, lay: Option<&Lay>, left_out: &[String]) -
         Some(owner) => format!("{} for {owner}", order.reference),
         None => order.reference.clone(),
     }];
-    for (readings, pane) in order.panes.iter().zip(&made.panes) {
+    for ((readings, pane), remarks) in order.panes.iter().zip(&made.panes).zip(&made.beside.remarks)
+    {
         lines.push(String::new());
-        lines.extend(pane_words(order, readings.family.spelling(), pane));
+        lines.extend(pane_words(order, readings.family.spelling(), pane, remarks));
+    }
+    for fitting in made.beside.blades.iter().chain(&made.beside.hoods) {
+        if !fitting.questions.is_empty() {
+            lines.push(String::new());
+            lines.push(format!("{}: ask first", fitting.name));
+        }
+        lines.extend(fitting.doubts.iter().map(|doubt| format!("  ! {}", doubt.message)));
+        lines.extend(fitting.questions.iter().map(|asked| format!("  ? {}", asked.message)));
     }
     lines.push(String::new());
     for draft in &made.sleeves {
@@ -365,7 +386,51 @@ pub fn doubt_words(doubt: &Doubt) -> String {
     format!("{}{cut}", doubt.message)
 }
 
-fn pane_words(order: &Order, family: &str, pane: &DraftedPane) -> Vec<String> {
+/// A pane's doubts, the one that matters most first: what bends the outline before what only moves a
+/// border, then by how probable it is.
+pub fn by_importance(judgement: &Judgement) -> impl Iterator<Item = &Doubt> {
+    let mut doubts: Vec<&Doubt> = judgement.doubts.iter().collect();
+    let is_depth = |doubt: &Doubt| {
+        let depth = |name: &ReadingName| matches!(name.span, Span::Band(_) | Span::Blocked(_));
+        doubt.readings.iter().all(depth)
+    };
+    doubts.sort_by(|a, b| {
+        is_depth(a).cmp(&is_depth(b)).then(b.probability.total_cmp(&a.probability))
+    });
+    doubts.into_iter()
+}
+
+/// Where no grip goes and why: one line for each hindrance, each place in it once, in the reader's unit.
+fn no_grip_words(barren: &[Barren], voice: &Voice) -> Vec<String> {
+    let hindrances = [Hindrance::Narrow, Hindrance::Blocked, Hindrance::Unsure];
+    let line = |hindrance: Hindrance| {
+        let of_it: Vec<&Barren> = barren.iter().filter(|b| b.hindrance == hindrance).collect();
+        let most = |of: fn(&Barren) -> Length| {
+            voice.length(of_it.iter().map(|b| of(b)).fold(Length::ZERO, Length::max))
+        };
+        let (band, needed) = (most(|b| b.band), most(|b| b.needed));
+        let why = match hindrance {
+            Hindrance::Narrow => format!("the border is {band} at most, and {needed} is needed"),
+            Hindrance::Blocked => format!(
+                "of a border of {band} at most too much is out of reach inside, and {needed} is needed"
+            ),
+            Hindrance::Unsure => {
+                "not sure enough; read the border there, outside and inside".into()
+            }
+        };
+        let mut places: Vec<String> = Vec::new();
+        for barren in &of_it {
+            let place = voice.station(barren.near);
+            if !places.contains(&place) {
+                places.push(place);
+            }
+        }
+        (!places.is_empty()).then(|| format!("  no grip {}: {why}", places.join("; ")))
+    };
+    hindrances.into_iter().filter_map(line).collect()
+}
+
+fn pane_words(order: &Order, family: &str, pane: &DraftedPane, remarks: &[String]) -> Vec<String> {
     let judgement = &pane.judgement;
     let verdict = match judgement.verdict {
         Verdict::Accept => "trusted",
@@ -377,8 +442,9 @@ fn pane_words(order: &Order, family: &str, pane: &DraftedPane) -> Vec<String> {
         judgement.name,
         (judgement.chance_of_fit * 100.0).round()
     )];
-    lines.extend(judgement.doubts.iter().map(|doubt| format!("  ! {}", doubt_words(doubt))));
+    lines.extend(by_importance(judgement).map(|doubt| format!("  ! {}", doubt_words(doubt))));
     lines.extend(judgement.questions.iter().map(|question| format!("  ? {}", question.message)));
+    lines.extend(remarks.iter().map(|remark| format!("  . {remark}")));
     let n = pane.plan.grips.len();
     lines.push(match n {
         0 => "  No place for a magnet pair is sure enough:".to_owned(),
@@ -392,11 +458,7 @@ fn pane_words(order: &Order, family: &str, pane: &DraftedPane) -> Vec<String> {
         .iter()
         .find(|readings| readings.name == judgement.name)
         .map(|readings| voice_of(order, readings));
-    let place =
-        |barren: &Barren| voice.as_ref().map_or(String::new(), |voice| voice.station(barren.near));
-    lines.extend(
-        pane.plan.barren.iter().map(|barren| format!("  no grip {}: {barren}", place(barren))),
-    );
+    lines.extend(voice.iter().flat_map(|voice| no_grip_words(&pane.plan.barren, voice)));
     if let Some(Draft { pieces, remarks, .. }) = &pane.draft {
         let names: Vec<&str> = pieces.iter().map(|piece| piece.name.as_str()).collect();
         if !names.is_empty() {
@@ -405,4 +467,54 @@ fn pane_words(order: &Order, family: &str, pane: &DraftedPane) -> Vec<String> {
         lines.extend(remarks.iter().map(|remark| format!("  {remark}")));
     }
     lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::demo::{GLASS_BOOK, ORDERS};
+    use crate::{judge_order, make_order, read_book, read_order};
+    use survey::{Policy, ReadingName};
+
+    #[test]
+    fn what_bends_the_outline_comes_before_what_moves_a_border() {
+        let (name, words) = ORDERS[0];
+        let order = read_order(words.as_bytes(), name).unwrap();
+        let book = read_book(GLASS_BOOK.1.as_bytes(), GLASS_BOOK.0).unwrap();
+        let mut judgement = judge_order(&order, &book, &Policy::starting()).unwrap().remove(0);
+        let doubt = |name: &str, probability| Doubt {
+            readings: vec![ReadingName::outside(name.parse().unwrap())],
+            kind: SlipKind::Inch,
+            probability,
+            suggested: None,
+            corrected: false,
+            message: name.into(),
+        };
+        judgement.doubts = vec![
+            doubt("band.base-centre", 0.9),
+            doubt("height.left", 0.3),
+            doubt("width.base", 0.4),
+        ];
+        let said: Vec<&str> = by_importance(&judgement).map(|d| &*d.message).collect();
+        assert_eq!(said, ["width.base", "height.left", "band.base-centre"]);
+    }
+
+    #[test]
+    fn no_line_about_grips_is_said_twice() {
+        for (name, words) in ORDERS {
+            let order = read_order(words.as_bytes(), name).unwrap();
+            let book = read_book(GLASS_BOOK.1.as_bytes(), GLASS_BOOK.0).unwrap();
+            let made = make_order(&order, &book, &Policy::starting()).unwrap();
+            for (readings, pane) in order.panes.iter().zip(&made.panes) {
+                let lines = no_grip_words(&pane.plan.barren, &voice_of(&order, readings));
+                assert!(lines.len() <= 3 && lines.is_empty() == pane.plan.barren.is_empty());
+                for line in &lines {
+                    let places: Vec<&str> = line.split(": ").next().unwrap().split("; ").collect();
+                    let mut once = places.clone();
+                    once.dedup();
+                    assert_eq!(once, places);
+                }
+            }
+        }
+    }
 }

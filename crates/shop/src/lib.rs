@@ -1,7 +1,9 @@
 //! The chain from order file to files on disk.
 
 mod answer;
+mod beside;
 mod book_file;
+mod book_learn;
 mod chain;
 mod cover;
 mod cover_file;
@@ -19,11 +21,13 @@ mod shapes_file;
 mod tree;
 
 pub use answer::{
-    CheckAnswer, CheckedPane, ClothAnswer, DepthAnswer, DoubtAnswer, FileAnswer, LayAnswer,
-    MakeAnswer, MaterialsAnswer, PaneAnswer, PieceNeedAnswer, PlaceAnswer, PullAnswer, PullRow,
-    QuestionAnswer,
+    CheckAnswer, CheckedFitting, CheckedPane, ClothAnswer, DepthAnswer, DoubtAnswer, FileAnswer,
+    LayAnswer, MakeAnswer, MaterialsAnswer, PaneAnswer, PieceNeedAnswer, PlaceAnswer, PullAnswer,
+    PullRow, QuestionAnswer,
 };
-pub use book_file::read_book;
+pub use beside::Beside;
+pub use book_file::{read_book, write_book};
+pub use book_learn::{KnownPane, Learned, Lesson, learn_book};
 pub use chain::{
     CLOTH, CLOTH_WIDTH, DraftedPane, GLASS, KNIFE_GAP, LaidPieces, MAGNET, Made, MakeError,
     judge_order, lay_orders, make_order, voice_of,
@@ -33,10 +37,13 @@ pub use cover::{
     LayerWishes,
 };
 pub use fault::{Fault, FileFault};
-pub use files::{Format, Forms, OrderFiles, PENS, doubt_words, drawing_of_laid, order_files};
+pub use files::{
+    Format, Forms, OrderFiles, PENS, by_importance, doubt_words, drawing_of_laid, order_files,
+    picture_of_pane,
+};
 pub use folder::{FolderError, MadeFile, write_folder};
 pub use materials::{BINDING_SPARE, ClothNeed, Materials, PieceNeed, THREAD_PER_SEAM};
-pub use order::{Blade, BladePoint, Hood, HoodSide, Order, Park, safe_file_name};
+pub use order::{Order, safe_file_name};
 pub use order_file::{read_order, write_order};
 pub use pieces_file::{
     CutOutAnswer, DrillAnswer, EdgeAnswer, NotchAnswer, PieceAnswer, PiecesAnswer,

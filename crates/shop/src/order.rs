@@ -1,9 +1,7 @@
 //! What is ordered: a vehicle's panes as read, its blades and mirrors, and how covers are made.
 
-use std::fmt;
-
 use geometry::Length;
-use survey::{PaneReadings, Unit, Vehicle};
+use survey::{Blade, Hood, PaneReadings, Unit, Vehicle};
 
 use crate::cover::{ClothEntry, CoverChoices, CoverWishes, FreeChoice};
 
@@ -34,94 +32,6 @@ pub struct Order {
     pub keep_outs: Vec<Vec<FreeChoice>>,
     /// Cloths described, names unique.
     pub cloths: Vec<ClothEntry>,
-}
-
-/// A wiper blade that gets a sleeve.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Blade {
-    /// Its name.
-    pub name: String,
-    /// Length of the blade.
-    pub length: Length,
-    /// How it parks.
-    pub park: Park,
-    /// Where its lower end lies, parked.
-    pub heel: Option<BladePoint>,
-    /// Where its other end lies, parked.
-    pub tip: Option<BladePoint>,
-}
-
-/// How a blade parks.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Park {
-    /// Lying along the base edge.
-    Flat,
-    /// Standing.
-    Upright,
-}
-
-impl Park {
-    /// Every one, in order.
-    pub const ALL: &'static [Self] = &[Self::Flat, Self::Upright];
-}
-
-impl fmt::Display for Park {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Self::Flat => "flat",
-            Self::Upright => "upright",
-        })
-    }
-}
-
-/// A place on the glass, from its edges.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct BladePoint {
-    /// Up from the base edge; negative below it.
-    pub from_base: Length,
-    /// Level, from the nearer side edge.
-    pub from_side: Length,
-}
-
-/// A mirror housing that gets a hood, measured over the housing.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Hood {
-    /// Its name.
-    pub name: String,
-    /// At its highest.
-    pub height: Length,
-    /// At its widest, camera included.
-    pub width: Length,
-    /// From the rim to the deepest point.
-    pub depth: Length,
-    /// Whether it bears a camera. The hood swells over it rather than leave it free: the width is
-    /// measured over it, hoods are worn standing still, and a hole would let rain in.
-    pub camera: bool,
-    /// Which mirror it is, as seen facing the vehicle; may be left to its name.
-    pub side: Option<HoodSide>,
-}
-
-/// Which mirror a hood is for, as seen standing outside, facing the vehicle.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum HoodSide {
-    /// The vehicle is to its right.
-    Left,
-    /// The vehicle is to its left.
-    Right,
-}
-
-impl HoodSide {
-    /// Every one, in order.
-    pub const ALL: &'static [Self] = &[Self::Left, Self::Right];
-}
-
-impl fmt::Display for HoodSide {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Self::Left => "left",
-            Self::Right => "right",
-        })
-    }
 }
 
 impl Order {

@@ -8,15 +8,17 @@ use std::fmt::{Display, Write as _};
 
 use geometry::Length;
 use survey::{
-    Class, Column, Family, Flank, Half, Level, PaneReadings, Reading, ReadingName, Side, Span,
-    Steering, TapeReading, Unit, Vehicle, nearest,
+    Blade, BladePoint, Class, Column, Course, Family, Flank, Half, Hood, HoodSide, Level,
+    PaneReadings, Park, Reading, ReadingName, Side, Span, Steering, TapeReading, Unit, Vehicle,
+    nearest,
 };
 
+use crate::book_file::CORNERS;
 use crate::cover::{CoverWishes, FreeChoice};
 use crate::cover_file::{write_cloth, write_cover, write_keep_out};
 use crate::fault::{Faults, FileFault};
 use crate::fields::{Field, Fields, Least, MOST_ITEMS};
-use crate::order::{Blade, BladePoint, Hood, HoodSide, Order, Park, safe_file_name};
+use crate::order::{Order, safe_file_name};
 use crate::tree::{Value, read_file};
 
 /// Most bytes of an order file. Chosen by us: the largest sensible one is a fiftieth of it.
@@ -177,6 +179,10 @@ impl Sheet {
         let family = fields.need("family", "\"windscreen\"", faults);
         let family = family.and_then(|f| f.one_of(Family::ALL, faults));
         let (half, flank) = half_and_flank(&mut fields, family, faults);
+        let corners = fields.get("corners");
+        let [least, most] = CORNERS.map(|n| n as i32);
+        let corners = corners.and_then(|f| f.whole(least..=most, faults));
+        let corners = corners.and_then(|n| usize::try_from(n).ok());
         let glass = fields.get("glass");
         let glass =
             glass.and_then(|f| f.length(self.unit, Least::AboveZero, THICKEST_GLASS, faults));
@@ -191,7 +197,7 @@ impl Sheet {
         covers.push((cover, self.keep_outs(&mut fields, faults)));
         fields.finish(faults);
         let readings = readings.into_values().collect();
-        Some(PaneReadings { name: name?, family: family?, half, flank, glass, readings })
+        Some(PaneReadings { name: name?, family: family?, half, flank, glass, corners, readings })
     }
 
     /// Everything read on one side, `height.centre` and `height = { centre = … }` alike.
@@ -269,7 +275,7 @@ impl Sheet {
         }
     }
 
-    /// `{ read = …, in_from_side = … }`.
+    /// `{ read = …, taken = "straight", in_from_side = … }`.
     fn placed(
         &self,
         span: Span,
@@ -278,12 +284,25 @@ impl Sheet {
     ) -> (Option<Vec<TapeReading>>, Option<Length>) {
         let Some(mut fields) = field.table(faults) else { return (None, None) };
         let taken = fields.need("read", "\"56 1/2\"", faults);
-        let taken = taken.and_then(|field| self.taken(span, &field, faults));
-        let Some(key) = place_key(span) else {
-            field.fault(faults, "has no other place; write the reading alone");
+        let mut taken = taken.and_then(|field| self.taken(span, &field, faults));
+        if !span.is_length() {
+            field.fault(faults, "has no other place or way; write the reading alone");
             return (taken, None);
-        };
-        let place = fields.get(key).and_then(|f| f.reading(self.unit, Least::AboveZero, faults));
+        }
+        if course(&mut fields, faults) == Some(Course::Straight) {
+            taken.iter_mut().flatten().for_each(|tape| tape.straight = true);
+        }
+        let place = place_key(span).and_then(|key| fields.get(key));
+        if place_key(span).is_none() {
+            let elsewhere = ["in_from_side", "up_from_base", "down_from_top"];
+            for field in elsewhere.into_iter().filter_map(|key| fields.get(key)) {
+                field.fault(
+                    faults,
+                    "is not for this reading, which has no other place; take it out",
+                );
+            }
+        }
+        let place = place.and_then(|f| f.reading(self.unit, Least::AboveZero, faults));
         fields.finish(faults);
         (taken, place.map(|place| place.length))
     }
@@ -306,8 +325,26 @@ impl Sheet {
                 return Some(vec![self.on_tape(reading)]);
             }
         };
-        let read = |f: &Field<'_>| f.reading(self.unit, least(span), faults);
-        fields.iter().map(read).map(|reading| Some(self.on_tape(reading?))).collect()
+        let read = |f: &Field<'_>| match &f.node.value {
+            Value::Table(_) if span.is_length() => self.taken_so(span, f, faults),
+            _ => f.reading(self.unit, least(span), faults).map(|reading| self.on_tape(reading)),
+        };
+        fields.iter().map(read).collect()
+    }
+
+    /// One of several: `{ read = …, taken = "straight" }`.
+    fn taken_so(
+        &self,
+        span: Span,
+        field: &Field<'_>,
+        faults: &mut Faults<'_>,
+    ) -> Option<TapeReading> {
+        let mut fields = field.table(faults)?;
+        let read = fields.need("read", "\"56 1/2\"", faults);
+        let reading = read.and_then(|f| f.reading(self.unit, least(span), faults));
+        let straight = course(&mut fields, faults) == Some(Course::Straight);
+        fields.finish(faults);
+        Some(TapeReading { straight, ..self.on_tape(reading?) })
     }
 
     fn on_tape(&self, reading: TapeReading) -> TapeReading {
@@ -324,9 +361,9 @@ impl Sheet {
         key: &'static str,
         example: &str,
         faults: &mut Faults<'_>,
-    ) -> Option<Length> {
+    ) -> Option<TapeReading> {
         let field = fields.need(key, example, faults)?;
-        Some(field.reading(self.unit, Least::AboveZero, faults)?.length)
+        field.reading(self.unit, Least::AboveZero, faults).map(|reading| self.on_tape(reading))
     }
 
     fn blade(
@@ -346,7 +383,7 @@ impl Sheet {
             let level = fields.need("from_side", "\"14\"", faults);
             let level = level.and_then(|f| f.reading(self.unit, Least::Zero, faults));
             fields.finish(faults);
-            Some(BladePoint { from_base: up?.length, from_side: level?.length })
+            Some(BladePoint { from_base: self.on_tape(up?), from_side: self.on_tape(level?) })
         };
         let (heel, tip) = (point("heel"), point("tip"));
         fields.finish(faults);
@@ -371,6 +408,11 @@ impl Sheet {
         let (height, width, depth) = (height?, width?, depth?);
         Some(Hood { name: name?, height, width, depth, camera: camera?, side: side? })
     }
+}
+
+/// Which way the tape went, where that is said.
+fn course(fields: &mut Fields<'_>, faults: &mut Faults<'_>) -> Option<Course> {
+    fields.get("taken").and_then(|field| field.one_of(Course::ALL, faults))
 }
 
 /// A name no other of its kind has, as a file name either.
@@ -419,6 +461,7 @@ pub fn write_order(order: &Order) -> String {
         table.maybe("half", pane.half, |half| quoted(half.spelling()));
         table.maybe("flank", pane.flank, |flank| quoted(flank.spelling()));
         table.maybe("glass", pane.glass, exact);
+        table.maybe("corners", pane.corners, |n| n.to_string());
         for &side in Side::ALL {
             let mut readings = pane.readings.iter().filter(|r| r.name.side == side).peekable();
             if readings.peek().is_some() {
@@ -437,20 +480,24 @@ pub fn write_order(order: &Order) -> String {
     for blade in &order.blades {
         let mut table = Table::of(&mut file, "[[blade]]");
         table.text("name", &blade.name);
-        table.line("length", exact(blade.length));
+        table.line("length", words(&blade.length));
         table.text("park", blade.park);
-        let point = |p: BladePoint| {
-            format!("{{ from_base = {}, from_side = {} }}", exact(p.from_base), exact(p.from_side))
+        let point = |p: &BladePoint| {
+            format!(
+                "{{ from_base = {}, from_side = {} }}",
+                words(&p.from_base),
+                words(&p.from_side)
+            )
         };
-        table.maybe("heel", blade.heel, point);
-        table.maybe("tip", blade.tip, point);
+        table.maybe("heel", blade.heel.as_ref(), point);
+        table.maybe("tip", blade.tip.as_ref(), point);
     }
     for hood in &order.hoods {
         let mut table = Table::of(&mut file, "[[hood]]");
         table.text("name", &hood.name);
-        table.line("height", exact(hood.height));
-        table.line("width", exact(hood.width));
-        table.line("depth", exact(hood.depth));
+        table.line("height", words(&hood.height));
+        table.line("width", words(&hood.width));
+        table.line("depth", words(&hood.depth));
         table.line("camera", hood.camera.to_string());
         if let Some(side) = hood.side {
             table.text("side", side);
@@ -499,19 +546,32 @@ pub(crate) fn exact(length: Length) -> String {
     quoted(&format!("{number}{} mm", if thousands { "0" } else { "" }))
 }
 
-fn written(reading: &Reading) -> String {
-    // What could be a number in a file is written as one: there a point has one meaning.
-    let words = |reading: &TapeReading| match reading.words.parse::<f64>() {
+/// The owner's words. What could be a number in a file is written as one: there a point has one
+/// meaning.
+fn words(reading: &TapeReading) -> String {
+    match reading.words.parse::<f64>() {
         Ok(number) if number.to_string() == reading.words => reading.words.clone(),
         _ => quoted(&reading.words),
+    }
+}
+
+fn written(reading: &Reading) -> String {
+    let way = format!("taken = {}", quoted(Course::Straight.spelling()));
+    let all_straight = reading.taken.iter().all(|tape| tape.straight);
+    let item = |tape: &TapeReading| match tape.straight && !all_straight {
+        true => format!("{{ read = {}, {way} }}", words(tape)),
+        false => words(tape),
     };
     let taken = match &reading.taken[..] {
-        [once] => words(once),
-        more => format!("[{}]", more.iter().map(words).collect::<Vec<_>>().join(", ")),
+        [once] => item(once),
+        more => format!("[{}]", more.iter().map(item).collect::<Vec<_>>().join(", ")),
     };
-    match (reading.place, place_key(reading.name.span)) {
-        (Some(place), Some(key)) => format!("{{ read = {taken}, {key} = {} }}", exact(place)),
-        _ => taken,
+    let place = reading.place.zip(place_key(reading.name.span));
+    let place = place.map(|(place, key)| format!("{key} = {}", exact(place)));
+    let more: Vec<String> = all_straight.then_some(way).into_iter().chain(place).collect();
+    match more.is_empty() {
+        true => taken,
+        false => format!("{{ read = {taken}, {} }}", more.join(", ")),
     }
 }
 
@@ -617,7 +677,10 @@ camera = true
         assert_eq!(inside.taken[1].length, Length::from_inches(50.875));
         let band = find(ReadingName::inside(Span::Band(Station::BaseCentre)));
         assert_eq!(band.taken[0].words, "2.25");
-        assert_eq!(order.blades[0].heel.unwrap().from_base, Length::from_inches(3.25));
+        assert_eq!(
+            order.blades[0].heel.as_ref().unwrap().from_base.length,
+            Length::from_inches(3.25)
+        );
         assert!(order.hoods[0].camera);
         assert!(order.cover.is_empty() && order.pane_covers.iter().all(CoverWishes::is_empty));
     }
@@ -914,6 +977,69 @@ shrinks_across = -0.5
         assert!(written.contains("height.centre = \"57 3/8\""), "{written}");
     }
 
+    const BENT: &str = r#"
+[order]
+ref = "B"
+unit = "in"
+[vehicle]
+class = "coach"
+[[pane]]
+name = "front"
+family = "windscreen"
+corners = 6
+[pane.outside]
+width.middle = { read = "91", taken = "straight" }
+width.base = ["91 1/4", { read = "90 1/2", taken = "straight" }]
+height.left = { read = "56 1/2", taken = "surface", in_from_side = "10" }
+bend = "4 3/4"
+"#;
+
+    #[test]
+    fn readings_taken_straight_across_are_told_from_those_along_the_glass() {
+        let order = read(BENT);
+        let pane = &order.panes[0];
+        assert_eq!(pane.corners, Some(6));
+        let straight = |span| {
+            let reading = pane.readings.iter().find(|r| r.name.span == span).unwrap();
+            reading.taken.iter().map(|t| t.straight).collect::<Vec<_>>()
+        };
+        assert_eq!(straight(Span::Width(Level::Middle)), [true]);
+        assert_eq!(straight(Span::Width(Level::Base)), [false, true]);
+        assert_eq!(straight(Span::Height(Column::Left)), [false]);
+        assert_eq!(read(&write_order(&order)), order);
+    }
+
+    #[test]
+    fn a_wrong_way_or_number_of_corners_is_told_where_it_stands() {
+        for (from, to, message) in [
+            (
+                "\"91\", taken = \"straight\"",
+                "\"91\", taken = \"strait\"",
+                ":12:39: `pane[0].outside.width.middle.taken` is `strait`, which is not known; did you mean `straight`?",
+            ),
+            (
+                "taken = \"surface\"",
+                "taken = 3",
+                "`pane[0].outside.height.left.taken` is a number; write text in quotes",
+            ),
+            (
+                "bend = \"4 3/4\"",
+                "bend = { read = 4, taken = \"straight\" }",
+                "`pane[0].outside.bend` has no other place or way; write the reading alone",
+            ),
+            (
+                "corners = 6",
+                "corners = 9",
+                ":10:11: `pane[0].corners` is 9; it must be from 3 to 8",
+            ),
+            ("{ read = \"90 1/2\", ", "{ ", "`pane[0].outside.width.base[1].read` is missing"),
+        ] {
+            let text = BENT.replacen(from, to, 1);
+            let fault = read_order(text.as_bytes(), "order.toml").expect_err(to).to_string();
+            assert!(fault.contains(message), "{to}: {fault}");
+        }
+    }
+
     fn any_words() -> impl Strategy<Value = String> {
         let number = (1u32..2000, 0i32..=4, any::<bool>());
         prop_oneof![
@@ -934,6 +1060,10 @@ shrinks_across = -0.5
         "[a-zé\"'\\\\#= ]{1,30}".prop_map(|name| format!("x{}", name.trim_end()))
     }
 
+    fn taped(length: Length) -> TapeReading {
+        read_tape(exact(length).trim_matches('"'), Unit::Millimetre).unwrap()
+    }
+
     fn any_length() -> impl Strategy<Value = Length> {
         (1u32..900_000).prop_map(|n| Length::from_inches(f64::from(n) / 8192.0))
     }
@@ -943,6 +1073,8 @@ shrinks_across = -0.5
             family in prop::sample::select(Family::ALL),
             left in any::<bool>(),
             glass in prop::option::of((1u32..50).prop_map(|n| Length::from_mm(f64::from(n)))),
+            corners in prop::option::of(3..=8_usize),
+            straight in prop::collection::vec(any::<bool>(), 4),
             readings in prop::collection::btree_map(
                 (prop::sample::select(Side::ALL), prop::sample::select(Span::all())),
                 (prop::collection::vec(any_words(), 1..4), prop::option::of(any_length())),
@@ -952,7 +1084,14 @@ shrinks_across = -0.5
             let readings = readings.into_iter().filter(|((side, span), _)| span.can_be_read(*side));
             let readings = readings.map(|((side, span), (words, place))| Reading {
                 name: ReadingName { side, span },
-                taken: words.iter().map(|words| read_tape(words, unit).unwrap()).collect(),
+                taken: words
+                    .iter()
+                    .zip(&straight)
+                    .map(|(words, &straight)| TapeReading {
+                        straight: straight && span.is_length(),
+                        ..read_tape(words, unit).unwrap()
+                    })
+                    .collect(),
                 place: place.filter(|_| place_key(span).is_some()),
             });
             PaneReadings {
@@ -961,6 +1100,7 @@ shrinks_across = -0.5
                 half: HALVED.contains(&family).then_some(if left { Half::Left } else { Half::Right }),
                 flank: (left && FLANKED.contains(&family)).then_some(Flank::Driver),
                 glass,
+                corners,
                 readings: readings.collect(),
             }
         }
@@ -981,15 +1121,16 @@ shrinks_across = -0.5
             let number = |(i, pane): (usize, PaneReadings)| {
                 PaneReadings { name: format!("{} {i}", names.0), ..pane }
             };
-            let point = BladePoint { from_base: -lengths.0, from_side: lengths.1 };
+            let point =
+                BladePoint { from_base: taped(-lengths.0), from_side: taped(lengths.1) };
             let blade = Blade {
                 name: names.1.clone(),
-                length: lengths.2,
+                length: taped(lengths.2),
                 park: Park::Upright,
-                heel: Some(point),
+                heel: Some(point.clone()),
                 tip: extras.then_some(point),
             };
-            let (height, width, depth) = lengths;
+            let [height, width, depth] = [lengths.0, lengths.1, lengths.2].map(taped);
             let side = extras.then_some(HoodSide::Right);
             let hood = Hood { name: names.1.clone(), height, width, depth, camera: extras, side };
             let (inset, n) = (Length::from_mm(3.175), panes.len());

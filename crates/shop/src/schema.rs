@@ -10,14 +10,16 @@ use drafting::{CornerStyle, Print, SeamType};
 use schemars::JsonSchema;
 use schemars::generate::SchemaSettings;
 use serde_json::{Map, Value, json};
-use survey::{Class, Edge, Family, Flank, Half, KeepOutKind, Side, Span, Station, Steering, Unit};
+use survey::{
+    Class, Course, Edge, Family, Flank, Half, HoodSide, KeepOutKind, Park, Side, Span, Station,
+    Steering, Unit,
+};
 
 use crate::answer::{CheckAnswer, LayAnswer, MakeAnswer, PullAnswer};
 use crate::book_file::{CORNERS, MOST_SETTLED};
 use crate::cover::{CoverKind, Finish, FreeEdge};
 use crate::cover_file::{MOST_KEEP_OUTS, MOST_LAYERS, MOST_SHRINKAGE};
 use crate::fields::{LONGEST_NAME, MOST_ITEMS};
-use crate::order::{HoodSide, Park};
 use crate::order_file::{FLANKED, HALVED, MOST_TAKEN, YEARS, place_key};
 use crate::pieces_file::PiecesAnswer;
 use crate::shapes_file::MOST_TURNS;
@@ -91,6 +93,11 @@ fn with_half_and_flank(mut table: Value) -> Value {
 }
 
 fn definitions() -> Value {
+    let either_way = table(
+        "A reading, and which way the tape went.",
+        &["read"],
+        [("read", defined("reading")), ("taken", one_of("Which way.", Course::ALL))],
+    );
     json!({
         "name": {
             "description": "A short text.",
@@ -107,6 +114,11 @@ fn definitions() -> Value {
         "taken": {
             "description": "A reading, or a list of the same reading taken again.",
             "anyOf": [defined("reading"), list(defined("reading"), 1, MOST_TAKEN)],
+        },
+        "taken-either-way": {
+            "description": "A reading, or a list of the same reading taken again, each along the \
+                            glass or straight across.",
+            "anyOf": [defined("reading"), list(json!({"anyOf": [defined("reading"), either_way]}), 1, MOST_TAKEN)],
         },
         "year": {"type": "integer", "minimum": YEARS[0], "maximum": YEARS[1]},
     })
@@ -142,6 +154,7 @@ fn order() -> Value {
             ("name", name()),
             ("family", one_of("What sort of pane.", Family::ALL)),
             ("glass", reading()),
+            ("corners", json!({"type": "integer", "minimum": CORNERS[0], "maximum": CORNERS[1]})),
             ("outside", side(Side::Outside)),
             ("inside", side(Side::Inside)),
             ("cover", cover("How this pane's cover differs.")),
@@ -305,16 +318,17 @@ fn cover(about: &str) -> Value {
 fn side(side: Side) -> Value {
     let mut properties = Map::new();
     for span in Span::all().into_iter().filter(|span| span.can_be_read(side)) {
-        let taken = match place_key(span) {
-            None => defined("taken"),
-            Some(key) => {
-                let placed = table(
-                    "A reading taken at another place.",
-                    &["read"],
-                    [("read", defined("taken")), (key, defined("reading"))],
-                );
-                json!({"anyOf": [defined("taken"), placed]})
-            }
+        let taken = if span.is_length() {
+            let way = ("taken", one_of("Which way the tape went.", Course::ALL));
+            let place = place_key(span).map(|key| (key, defined("reading")));
+            let placed = table(
+                "A reading taken at another place, or straight across bent glass.",
+                &["read"],
+                [("read", defined("taken-either-way")), way].into_iter().chain(place),
+            );
+            json!({"anyOf": [defined("taken-either-way"), placed]})
+        } else {
+            defined("taken")
         };
         let name = span.to_string();
         if let Some((group, place)) = name.split_once('.') {

@@ -44,25 +44,11 @@ fn pane(outline: &Outline, slip: f64) -> PaneReadings {
         .chain(visible)
         .chain(inside)
         .map(|(name, exact)| {
-            let length = Length::from_mm((exact / eighth).round() * eighth);
-            let tape = TapeReading {
-                words: length.to_string(),
-                length,
-                unit: Unit::Inch,
-                graduation: Length::from_mm(eighth),
-                rough: false,
-            };
-            Reading { name, taken: vec![tape], place: None }
+            let (exact, eighth) = (Length::from_mm(exact), Length::from_mm(eighth));
+            Reading::once(name, TapeReading::showing(exact, Unit::Inch, eighth))
         })
         .collect();
-    PaneReadings {
-        name: "front".into(),
-        family: Family::Windscreen,
-        half: None,
-        flank: None,
-        glass: None,
-        readings,
-    }
+    PaneReadings::new("front", Family::Windscreen, readings)
 }
 
 fn benches(c: &mut Criterion) {
@@ -72,8 +58,7 @@ fn benches(c: &mut Criterion) {
     let radii = [90.0, 90.0, 70.0, 70.0].map(mm);
     let points = corners.iter().map(|c| Point::from_mm(c[0], c[1])).collect();
     let outline = Outline::new(points, bows.to_vec(), radii.to_vec()).expect("a pane");
-    let vehicle =
-        Vehicle { class: Class::Coach, make: None, model: None, year: None, steering: None };
+    let vehicle = Vehicle::of_class(Class::Coach);
     let entry = BookEntry {
         make: String::new(),
         model: String::new(),

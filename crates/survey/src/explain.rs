@@ -448,7 +448,7 @@ pub(crate) const fn mm_per(unit: Unit) -> f64 {
 /// The lengths, mm, from which the written number comes when two neighbouring digits of its whole part
 /// were exchanged, each with the part of such exchanges that gives just this number: one of however
 /// many pairs of neighbours could be exchanged. A nought exchanged to the front is not written.
-fn digit_exchanges(value: f64, unit: Unit) -> Vec<(f64, f64)> {
+pub(crate) fn digit_exchanges(value: f64, unit: Unit) -> Vec<(f64, f64)> {
     let number = value / mm_per(unit);
     let whole = number.abs().trunc();
     let differ = |digits: &[u8], k: usize| digits[k - 1] != digits[k];

@@ -12,9 +12,11 @@ use nalgebra::{DMatrix, DVector};
 use thiserror::Error;
 
 use crate::adjust::NotSettled;
+use crate::bend::{Bending, supposed};
 use crate::explain::{Component, Mixture, Origin, SlipKind, any_slipped, explain, meant, slipped};
 use crate::fit::{Observation, Problem};
 use crate::fitness::Trial;
+use crate::learn::OutlineEvidence;
 use crate::model::{EdgeMotion, Sight, edge_motion, see};
 use crate::name::{Column, ReadingName, Side, Span, Station};
 use crate::policy::Policy;
@@ -153,6 +155,8 @@ pub struct Judgement {
     pub depth_covariance: DMatrix<f64>,
     /// Where each station lies on the outline.
     pub stations: Vec<(Station, Point<Pane>)>,
+    /// What the readings alone say of the outline, for the glass book to learn from.
+    pub evidence: Option<OutlineEvidence>,
 }
 
 impl Judgement {
@@ -215,6 +219,30 @@ pub fn judge(
     voice: &Voice,
     policy: &Policy,
 ) -> Result<Judgement, JudgeError> {
+    let mut judgement = as_read(vehicle, pane, entry, voice, policy)?;
+    if let Some(with_bend) = supposed(pane, &policy.errors) {
+        let known = as_read(vehicle, &with_bend, entry, voice, policy)?;
+        let gain = (known.chance_of_fit - judgement.chance_of_fit).max(0.0);
+        let reading = ReadingName::outside(Span::Bend);
+        let message = voice.bend_question();
+        judgement.questions.insert(0, Question { reading, again: false, gain, message });
+        if known.verdict != Verdict::Refuse {
+            judgement.verdict = Verdict::Ask;
+        }
+    }
+    Ok(judgement)
+}
+
+fn as_read(
+    vehicle: &Vehicle,
+    pane: &PaneReadings,
+    entry: Option<&BookEntry>,
+    voice: &Voice,
+    policy: &Policy,
+) -> Result<Judgement, JudgeError> {
+    if entry.is_none() && pane.corners.is_some_and(|n| n != 4) {
+        return best_form(vehicle, pane, voice, policy);
+    }
     let prior = Prior::of(vehicle, pane, entry);
     let by_book = weigh(&prior, pane, voice, policy);
     // Readings at odds with the book may belong to another vehicle.
@@ -236,6 +264,65 @@ pub fn judge(
         Ok(book) if other < 0.5 => Ok(book.judgement),
         _ => Ok(not_this_vehicle(alone.judgement, voice, other)),
     }
+}
+
+/// A judgement of a pane that may have several forms, by the form its readings make likeliest. Where
+/// another is nearly as likely, the reading that tells them apart best is asked for.
+fn best_form(
+    vehicle: &Vehicle,
+    pane: &PaneReadings,
+    voice: &Voice,
+    policy: &Policy,
+) -> Result<Judgement, JudgeError> {
+    let (mut weighed, mut faults) = (Vec::new(), Vec::new());
+    for prior in Prior::of_each_form(vehicle, pane) {
+        match weigh(&prior, pane, voice, policy) {
+            Ok(form) => weighed.push(form),
+            Err(fault) => faults.push(fault),
+        }
+    }
+    weighed.sort_by(|a, b| b.evidence.total_cmp(&a.evidence));
+    let mut forms = weighed.into_iter();
+    let Some(best) = forms.next() else { return Err(faults.swap_remove(0)) };
+    let others: Vec<Weighed> = forms.collect();
+    let against: f64 = others.iter().map(|other| (other.evidence - best.evidence).exp()).sum();
+    let mut judgement = best.judgement;
+    if best.strained && judgement.doubts.is_empty() {
+        return Err(JudgeError::NoOutline { pane: pane.name.clone() });
+    }
+    judgement.chance_of_fit /= 1.0 + against;
+    if against > OTHER_FORM
+        && let Some(other) = others.first()
+        && let Some(name) = telling(&judgement, &other.judgement, pane)
+    {
+        judgement.questions.retain(|q| q.reading != name);
+        let gain = judgement.chance_of_fit * against;
+        let message = voice.form_question(name);
+        judgement.questions.insert(0, Question { reading: name, again: false, gain, message });
+        if judgement.verdict == Verdict::Accept {
+            judgement.verdict = Verdict::Ask;
+        }
+    }
+    if judgement.verdict == Verdict::Accept && judgement.chance_of_fit < policy.fit.least_chance {
+        judgement.verdict = Verdict::Refuse;
+    }
+    Ok(judgement)
+}
+
+/// Odds from which another form is asked about; chosen by us: a remake in twenty.
+const OTHER_FORM: f64 = 0.05;
+
+/// The outside reading not yet taken in which two outlines differ most.
+fn telling(a: &Judgement, b: &Judgement, pane: &PaneReadings) -> Option<ReadingName> {
+    let [one, other] = [a, b].map(|j| Standing::of(&j.outline, j.small));
+    let (one, other) = (one?, other?);
+    let apart = |span: Span| Some((one.read(span, None)? - other.read(span, None)?).abs());
+    Span::all()
+        .into_iter()
+        .filter(|span| pane.readings.iter().all(|r| r.name != ReadingName::outside(*span)))
+        .filter_map(|span| Some((span, apart(span)?)))
+        .max_by(|x, y| x.1.total_cmp(&y.1))
+        .map(|(span, _)| ReadingName::outside(span))
 }
 
 /// Odds that an order names another vehicle than the one that was measured; chosen by us: names of
@@ -339,6 +426,13 @@ fn weigh(
         blocked: depth_list(prior, &problem, (&best.state, &covariance), false),
         depth_covariance: depths,
         stations,
+        evidence: OutlineEvidence::beyond(
+            (
+                &prior.mean.rows(0, n).into_owned(),
+                &prior.covariance.view((0, 0), (n, n)).into_owned(),
+            ),
+            (&cut, &best.spread.head(n)),
+        ),
     };
     Ok(Weighed { judgement, evidence: mixture.evidence, strained: mixture.strained })
 }
@@ -366,12 +460,16 @@ fn is_small(prior: &Prior, pane: &PaneReadings) -> bool {
 /// where no band is visible from inside.
 fn observe(pane: &PaneReadings, policy: &Policy) -> (Vec<Observation>, Vec<Origin>, Vec<Station>) {
     let (mut observations, mut origins, mut hidden) = (Vec::new(), Vec::new(), Vec::new());
+    let bending = Bending::of(pane, &policy.errors);
     for reading in &pane.readings {
         let place = reading.place.map(|l| l.mm());
         for (take, tape) in reading.taken.iter().enumerate() {
             let sight = match (reading.name.side, reading.name.span) {
                 (_, Span::Bend) => continue,
                 (Side::Inside, Span::Height(column)) => Sight::InsideHeight(column, place),
+                (Side::Inside, Span::Width(level)) => {
+                    Sight::InsideWidth(level, place, bending.thickness_and_bend())
+                }
                 (Side::Inside, Span::Band(station)) if tape.length.mm() <= 0.0 => {
                     hidden.push(station);
                     continue;
@@ -379,6 +477,9 @@ fn observe(pane: &PaneReadings, policy: &Policy) -> (Vec<Observation>, Vec<Origi
                 (Side::Inside, Span::Band(station)) => Sight::VisibleBand(station),
                 (Side::Outside, Span::Band(station)) => Sight::Band(station),
                 (_, Span::Blocked(station)) => Sight::Blocked(station),
+                (_, span) if tape.straight && span.is_length() => {
+                    Sight::Straight(span, place, bending.height.mm())
+                }
                 (_, span) => Sight::Outline(span, place),
             };
             let ReadingName { side, span } = reading.name;
@@ -386,7 +487,11 @@ fn observe(pane: &PaneReadings, policy: &Policy) -> (Vec<Observation>, Vec<Origi
             if tape.rough {
                 sd *= 2.5;
             }
-            observations.push(Observation { sight, value: tape.length.mm(), variance: sd * sd });
+            let mut variance = sd * sd;
+            if tape.straight {
+                variance += bending.variance(span, tape.length);
+            }
+            observations.push(Observation { sight, value: tape.length.mm(), variance });
             origins.push(Origin { name: reading.name, take, tape: tape.clone() });
         }
     }

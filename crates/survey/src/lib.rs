@@ -1,11 +1,16 @@
 //! Readings in, outline out: parsing, error model, inference, doubts, chance of fit.
 
 pub mod adjust;
+pub mod bend;
+mod blade;
 mod explain;
 mod fit;
 mod fitness;
+mod hood;
 mod judge;
 mod keep_out;
+mod learn;
+mod lone;
 mod model;
 mod name;
 mod normal;
@@ -16,15 +21,19 @@ mod standing;
 mod tape;
 mod words;
 
+pub use blade::{Blade, BladePoint, Park, judge_blades};
 pub use explain::SlipKind;
+pub use hood::{Hood, HoodSide, judge_hoods};
 pub use judge::{
     Depth, Doubt, EdgePoint, JudgeError, Judgement, Question, Standpoint, Verdict, judge,
     judge_with,
 };
 pub use keep_out::{Across, KeepOut, KeepOutKind, KeepOutShape, Up};
+pub use learn::{OutlineEvidence, learn_entry, normal_mean};
+pub use lone::{FittingDoubt, FittingJudgement, FittingQuestion};
 pub use name::{
-    Class, Column, Corner, Edge, Family, Flank, Half, Level, ReadingName, Side, Slope, Span,
-    Station, Steering, UnknownName, nearest,
+    Class, Column, Corner, Course, Edge, Family, Flank, Half, Level, ReadingName, Side, Slope,
+    Span, Station, Steering, UnknownName, nearest,
 };
 pub use normal::normal_below;
 pub use policy::{ErrorModel, FitRule, Policy, SlipRates, class_two_limit};

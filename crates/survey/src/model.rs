@@ -5,13 +5,16 @@
 //!
 //! An inside height is the outside one less what is blocked at the top and the base of its
 //! vertical; a depth d square to an edge whose normal leans by φ off the vertical takes d/cos φ of
-//! it. A band seen from inside is the band less what is blocked.
+//! it. A band seen from inside is the band less what is blocked. An inside width is likewise the
+//! outside one less what is blocked on both sides, at half height the mean of low and high, and less
+//! what the thickness of bent glass takes ([`bend`](crate::bend)).
 
 use geometry::shape::{Carrying, Pair, Place, Shape};
 use nalgebra::{DMatrix, DVector};
 
 use crate::adjust::Shown;
-use crate::name::{Column, Span, Station};
+use crate::bend::{straight, thinner};
+use crate::name::{Column, Level, Span, Station};
 use crate::prior::N_STATIONS;
 use crate::standing::{NamedCorners, Standing};
 
@@ -20,6 +23,11 @@ use crate::standing::{NamedCorners, Standing};
 pub(crate) enum Sight {
     /// A span of the outline, at its usual place or another (mm).
     Outline(Span, Option<f64>),
+    /// A length pulled straight across glass whose middle stands so far off its chord at mid
+    /// height (mm).
+    Straight(Span, Option<f64>, f64),
+    /// A width as far as it can be reached inside glass of that thickness and bend (mm).
+    InsideWidth(Level, Option<f64>, [f64; 2]),
     /// A height as far as it can be reached inside.
     InsideHeight(Column, Option<f64>),
     /// Band width at a station.
@@ -98,6 +106,24 @@ fn see_with<const N: usize>(state: &[f64], small: bool, sights: &[Sight]) -> Opt
                 values[r] = value.re;
                 (0..N).for_each(|i| slopes[(r, i)] = value.slopes[i]);
             }
+            Sight::Straight(span, place, bend) => {
+                let [a, b] = standing.ends(span, place)?;
+                let middle = standing.read(Span::Width(Level::Middle), None)?;
+                let value = straight([b[0] - a[0], b[1] - a[1]], middle, bend);
+                values[r] = value.re;
+                (0..N).for_each(|i| slopes[(r, i)] = value.slopes[i]);
+            }
+            Sight::InsideWidth(which, place, [thickness, bend]) => {
+                let width = standing.read(Span::Width(which), place)?;
+                let middle = standing.read(Span::Width(Level::Middle), None)?;
+                let value = width - thinner(width, middle, bend) * thickness;
+                values[r] = value.re;
+                (0..N).for_each(|i| slopes[(r, i)] = value.slopes[i]);
+                for &(station, part) in level_stations(which) {
+                    values[r] -= part * state[blocked(station)];
+                    slopes[(r, blocked(station))] = -part;
+                }
+            }
             Sight::InsideHeight(column, place) => {
                 let mut value = standing.read(Span::Height(column), place)?;
                 for station in column_stations(column) {
@@ -138,6 +164,16 @@ pub(crate) const fn column_stations(column: Column) -> [Station; 2] {
     }
 }
 
+/// The stations that say what is blocked at both ends of a width, each with its part.
+const fn level_stations(level: Level) -> &'static [(Station, f64)] {
+    use Station::{LeftHigh, LeftLow, RightHigh, RightLow};
+    match level {
+        Level::Base => &[(LeftLow, 1.0), (RightLow, 1.0)],
+        Level::Middle => &[(LeftLow, 0.5), (LeftHigh, 0.5), (RightLow, 0.5), (RightHigh, 0.5)],
+        Level::Top => &[(LeftHigh, 1.0), (RightHigh, 1.0)],
+    }
+}
+
 fn edge_motion_with<const N: usize>(
     state: &[f64],
     small: bool,
@@ -167,7 +203,7 @@ fn edge_motion_with<const N: usize>(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::name::{Column, Level};
+    use crate::name::{Column, Slope};
 
     /// An inside height on a sloping edge once had a slope of its own that its derivatives lacked;
     /// searches on it crept.
@@ -180,6 +216,9 @@ mod tests {
         state.extend((0..2 * N_STATIONS).map(|i| 40.0 + 3.0 * i as f64));
         let mut sights = vec![Sight::Outline(Span::Width(Level::Top), None)];
         sights.extend(Column::ALL.iter().map(|&column| Sight::InsideHeight(column, None)));
+        sights.extend([Sight::Straight(Span::Width(Level::Base), None, 90.0)]);
+        sights.extend([Sight::Straight(Span::Diagonal(Slope::Rising), None, -60.0)]);
+        sights.extend(Level::ALL.iter().map(|&l| Sight::InsideWidth(l, None, [7.0, 90.0])));
         sights.extend([Sight::VisibleBand(Station::BaseLeft), Sight::Blocked(Station::TopRight)]);
         let carried = see(4, &state, false, &sights).unwrap().slopes;
         for i in 0..state.len() {

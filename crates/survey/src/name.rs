@@ -63,6 +63,12 @@ spelled!(
         Top = "top" }
 );
 spelled!(
+    /// Which way the tape went from one end to the other.
+    Course { /// Pressed to the glass all along.
+        Surface = "surface", /// Pulled straight across, as a chord.
+        Straight = "straight" }
+);
+spelled!(
     /// Which way a diagonal runs, from left to right.
     Slope { /// Lower left corner to upper right.
         Rising = "rising", /// Upper left corner to lower right.
@@ -206,11 +212,17 @@ impl Span {
         all
     }
 
+    /// Whether it runs from glass edge to glass edge, along the glass or straight across.
+    #[must_use]
+    pub const fn is_length(self) -> bool {
+        matches!(self, Self::Height(_) | Self::Width(_) | Self::Diagonal(_) | Self::Edge(_))
+    }
+
     /// Whether it can be read on that side of the glass.
     #[must_use]
     pub const fn can_be_read(self, side: Side) -> bool {
         match (side, self) {
-            (_, Self::Height(_) | Self::Band(_)) => true,
+            (_, Self::Height(_) | Self::Width(_) | Self::Band(_)) => true,
             (Side::Outside, Self::Blocked(_)) => false,
             (Side::Outside, _) => true,
             (Side::Inside, Self::Blocked(_)) => true,
@@ -270,11 +282,7 @@ impl ReadingName {
     /// Whether it is a length from glass edge to glass edge, taken outside.
     #[must_use]
     pub const fn is_outside_length(self) -> bool {
-        matches!(self.side, Side::Outside)
-            && matches!(
-                self.span,
-                Span::Height(_) | Span::Width(_) | Span::Diagonal(_) | Span::Edge(_)
-            )
+        matches!(self.side, Side::Outside) && self.span.is_length()
     }
 }
 

@@ -18,7 +18,7 @@ pub struct ErrorModel {
     pub radius: Length,
     /// The same for a black border.
     pub band: Length,
-    /// The same for a height taken inside.
+    /// The same for a height or width taken inside.
     pub inside_height: Length,
     /// How far real glass departs from an outline of arcs with round corners.
     pub form: Length,
@@ -33,7 +33,7 @@ impl ErrorModel {
     #[must_use]
     pub fn sd_mm(&self, side: Side, span: Span, length: Length, graduation: Length) -> f64 {
         let place = match (side, span) {
-            (Side::Inside, Span::Height(_)) => self.inside_height,
+            (Side::Inside, Span::Height(_) | Span::Width(_)) => self.inside_height,
             (_, Span::Bow(_) | Span::Bend) => self.bow,
             (_, Span::Radius(_)) => self.radius,
             (_, Span::Band(_) | Span::Blocked(_)) => self.band,

@@ -7,6 +7,10 @@
 //! Bands and blocked depths vary together over the pane, more so along one edge, and most between
 //! mirrored stations.
 //!
+//! A pane of another number of corners is taken for one of four with corners cut off, an edge pushed
+//! out to a point, or a corner missing; [`forms`] lists in which ways. A cut takes part of each of
+//! its two edges, mean and spread the same for all.
+//!
 //! The sizes are common practice, no published source.
 
 use std::collections::BTreeMap;
@@ -173,13 +177,32 @@ fn habit(class: Class, family: Family) -> Habit {
 }
 
 impl Prior {
-    /// The prior for a pane: the book's entry when there is one, else its class and family.
+    /// The prior for a pane: the book's entry when there is one, else its class and family, in the
+    /// likeliest form for its number of corners.
     #[must_use]
     pub fn of(vehicle: &Vehicle, pane: &PaneReadings, entry: Option<&BookEntry>) -> Self {
+        let forms = forms(pane.corners.unwrap_or(4));
+        Self::of_form(vehicle, pane, entry, &forms[0])
+    }
+
+    /// The prior for each form that a pane of so many corners may have, where there is no entry.
+    pub(crate) fn of_each_form(vehicle: &Vehicle, pane: &PaneReadings) -> Vec<Self> {
+        let forms = forms(pane.corners.unwrap_or(4));
+        forms.iter().map(|form| Self::of_form(vehicle, pane, None, form)).collect()
+    }
+
+    fn of_form(
+        vehicle: &Vehicle,
+        pane: &PaneReadings,
+        entry: Option<&BookEntry>,
+        form: &[Change],
+    ) -> Self {
         let habit = habit(vehicle.class, pane.family);
-        let (mean, covariance) = match entry {
-            Some(entry) => from_book(entry),
-            None => from_habit(&habit, lean(vehicle, pane)),
+        let four = || from_habit(&habit, lean(vehicle, pane));
+        let (mean, covariance) = match (entry, form) {
+            (Some(entry), _) => from_book(entry),
+            (None, []) => four(),
+            (None, changes) => changed(&four(), changes),
         };
         let n_corners = mean.len() / 4;
         let outline_source = if entry.is_some() { Source::Book } else { Source::Class };
@@ -308,6 +331,151 @@ fn from_habit(habit: &Habit, lean: f64) -> (DVector<f64>, DMatrix<f64>) {
     (mean, covariance)
 }
 
+/// What makes a pane of another number of corners out of one of four; corners and edges are numbered
+/// from the base-left one, anticlockwise.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Change {
+    /// A corner is cut off: two take its place.
+    Cut(usize),
+    /// An edge is pushed out to a point in its middle.
+    Point(usize),
+    /// A corner is missing.
+    Missing(usize),
+}
+
+/// The forms that panes of so many corners may have, the likeliest first. Common practice, no source.
+fn forms(n_corners: usize) -> Vec<Vec<Change>> {
+    use Change::{Cut, Missing, Point};
+    match n_corners {
+        3 => [2, 3, 1, 0].map(|k| vec![Missing(k)]).into(),
+        5 => {
+            let cut = [2, 3, 1, 0].map(|k| vec![Cut(k)]);
+            cut.into_iter().chain([vec![Point(2)], vec![Point(0)]]).collect()
+        }
+        6 => [[2, 3], [0, 1], [1, 2], [3, 0]]
+            .map(|[a, b]| vec![Cut(a), Cut(b)])
+            .into_iter()
+            .chain([vec![Point(0), Point(2)]])
+            .collect(),
+        7 => {
+            let three = |left_alone: usize| {
+                (0..4).filter(|&k| k != left_alone).map(Cut).collect::<Vec<_>>()
+            };
+            let pointed = vec![Cut(2), Cut(3), Point(0)];
+            (0..4).map(three).chain([pointed]).collect()
+        }
+        8 => vec![(0..4).map(Cut).collect()],
+        _ => vec![Vec::new()],
+    }
+}
+
+/// How much of an edge a cut takes, and its spread. Common practice, no source.
+const CUT: (f64, f64) = (0.22, 0.10);
+/// How far an edge is pushed out, by its length, and its spread. Common practice, no source.
+const PUSHED: (f64, f64) = (0.06, 0.04);
+/// Bow of an edge that a change makes, and its spread, mm. Common practice, no source.
+const NEW_BOW: (f64, f64) = (4.0, 8.0);
+/// Radius of a corner in the middle of an edge, and its spread, mm. Common practice, no source.
+const POINT_RADIUS: (f64, f64) = (60.0, 40.0);
+
+/// A corner of a changed pane: a mean of the four old ones, moved, with a spread of its own.
+struct NewCorner {
+    weights: [f64; 4],
+    moved: [f64; 2],
+    spread: [f64; 2],
+    /// The old corner whose radius it has.
+    radius: Option<usize>,
+    /// The old edge that runs on from it, and how much of its bow is left.
+    bow: Option<(usize, f64)>,
+}
+
+/// The prior of a pane of four corners, changed: old parameters enter linearly, and each change
+/// brings a spread of its own.
+fn changed(
+    (mean, covariance): &(DVector<f64>, DMatrix<f64>),
+    changes: &[Change],
+) -> (DVector<f64>, DMatrix<f64>) {
+    let has = |change: Change| changes.contains(&change);
+    let old = |k: usize| [mean[2 * (k % 4)], mean[2 * (k % 4) + 1]];
+    let mut corners: Vec<NewCorner> = Vec::new();
+    for k in 0..4 {
+        let (before, after) = ((k + 3) % 4, (k + 1) % 4);
+        let unit = |parts: &[(usize, f64)]| {
+            let mut weights = [0.0; 4];
+            parts.iter().for_each(|&(i, w)| weights[i] += w);
+            weights
+        };
+        // What cuts and points leave of the edge that runs on from here; bows go by length squared.
+        let cut = [k, after].into_iter().filter(|&i| has(Change::Cut(i))).count();
+        let left = if has(Change::Point(k)) { 0.5 } else { 1.0 - CUT.0 * cut as f64 };
+        let runs_on = (!has(Change::Missing(after))).then_some((k, left * left));
+        let along = |i: usize| {
+            let (a, b) = (old(k), old(i));
+            [0, 1].map(|axis| CUT.1 * (b[axis] - a[axis]))
+        };
+        let plain = NewCorner {
+            weights: unit(&[(k, 1.0)]),
+            moved: [0.0; 2],
+            spread: [0.0; 2],
+            radius: Some(k),
+            bow: runs_on,
+        };
+        if has(Change::Cut(k)) {
+            let cut = |towards: usize, bow| NewCorner {
+                weights: unit(&[(k, 1.0 - CUT.0), (towards, CUT.0)]),
+                spread: along(towards),
+                bow,
+                moved: [0.0; 2],
+                radius: Some(k),
+            };
+            corners.extend([cut(before, None), cut(after, runs_on)]);
+        } else if !has(Change::Missing(k)) {
+            corners.push(plain);
+        }
+        if has(Change::Point(k)) {
+            let (a, b) = (old(k), old(after));
+            let out = [b[1] - a[1], a[0] - b[0]];
+            corners.push(NewCorner {
+                weights: unit(&[(k, 0.5), (after, 0.5)]),
+                moved: out.map(|d| PUSHED.0 * d),
+                spread: out.map(|d| PUSHED.1 * d),
+                radius: None,
+                bow: Some((k, 0.25)),
+            });
+        }
+    }
+    let m = corners.len();
+    let mut from_old = DMatrix::zeros(4 * m, 16);
+    let mut moved = DVector::zeros(4 * m);
+    let mut own = DMatrix::zeros(4 * m, 4 * m);
+    for (i, corner) in corners.iter().enumerate() {
+        for axis in 0..2 {
+            let row = 2 * i + axis;
+            (0..4).for_each(|k| from_old[(row, 2 * k + axis)] = corner.weights[k]);
+            moved[row] = corner.moved[axis];
+            for other in 0..2 {
+                own[(row, 2 * i + other)] += corner.spread[axis] * corner.spread[other];
+            }
+            own[(row, row)] += if corner.spread == [0.0; 2] { 0.0 } else { 25.0 };
+        }
+        let mut depends =
+            |row: usize, on: Option<(usize, f64)>, (value, spread): (f64, f64)| match on {
+                Some((column, part)) => {
+                    from_old[(row, column)] = part;
+                    // Two shares of one old bow, or two copies of one radius, differ a little.
+                    own[(row, row)] += 4.0;
+                }
+                None => {
+                    moved[row] = value;
+                    own[(row, row)] += spread * spread;
+                }
+            };
+        depends(2 * m + i, corner.bow.map(|(edge, part)| (8 + edge, part)), NEW_BOW);
+        depends(3 * m + i, corner.radius.map(|k| (12 + k, 1.0)), POINT_RADIUS);
+    }
+    (&from_old * mean + moved, &from_old * covariance * from_old.transpose() + own)
+}
+
 /// Spread of a shift that no reading sees, mm: any value that keeps the matrix well behaved.
 const FREE: f64 = 100.0;
 
@@ -368,31 +536,38 @@ fn depths(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use geometry::shape::Shape;
 
     fn pane(family: Family) -> PaneReadings {
-        PaneReadings {
-            name: "p".into(),
-            family,
-            half: None,
-            flank: None,
-            glass: None,
-            readings: Vec::new(),
+        PaneReadings::new("p", family, Vec::new())
+    }
+
+    #[test]
+    fn every_class_and_family_has_a_proper_prior_for_every_number_of_corners() {
+        for (&class, &family) in
+            Class::ALL.iter().flat_map(|c| Family::ALL.iter().map(move |f| (c, f)))
+        {
+            for n in 3..=8 {
+                let mut pane = pane(family);
+                pane.corners = Some(n);
+                for prior in Prior::of_each_form(&Vehicle::of_class(class), &pane) {
+                    assert_eq!(prior.n_corners, n);
+                    assert!(prior.covariance.clone().cholesky().is_some(), "{class} {family} {n}");
+                    assert!(prior.outline().is_some(), "{class} {family} {n}");
+                }
+            }
         }
     }
 
     #[test]
-    fn every_class_and_family_has_a_proper_prior() {
-        for &class in Class::ALL {
-            for &family in Family::ALL {
-                let vehicle =
-                    Vehicle { class, make: None, model: None, year: None, steering: None };
-                let prior = Prior::of(&vehicle, &pane(family), None);
-                assert!(prior.covariance.clone().cholesky().is_some(), "{class} {family}");
-                let x = prior.mean.as_slice();
-                let corners: Vec<[f64; 2]> = (0..4).map(|i| [x[2 * i], x[2 * i + 1]]).collect();
-                assert!(Shape::new(&corners, &x[8..12], &x[12..16]).is_some(), "{class} {family}");
-            }
-        }
+    fn a_cut_corner_lies_on_the_edges_it_was_cut_from() {
+        let four = Prior::of(&Vehicle::of_class(Class::Coach), &pane(Family::Side), None).mean;
+        let mut five = pane(Family::Side);
+        five.corners = Some(5);
+        let five = Prior::of(&Vehicle::of_class(Class::Coach), &five, None).mean;
+        // The upper right corner is cut: the first cut corner lies on the right edge.
+        let (base_right, top_right) = ([four[2], four[3]], [four[4], four[5]]);
+        let along =
+            |axis: usize| (five[4 + axis] - top_right[axis]) / (base_right[axis] - top_right[axis]);
+        assert!((along(1) - CUT.0).abs() < 1e-9 && (along(0) - CUT.0).abs() < 1e-9);
     }
 }

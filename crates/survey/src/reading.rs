@@ -17,6 +17,14 @@ pub struct Reading {
     pub place: Option<Length>,
 }
 
+impl Reading {
+    /// A reading taken once, at its usual place.
+    #[must_use]
+    pub fn once(name: ReadingName, tape: TapeReading) -> Self {
+        Self { name, taken: vec![tape], place: None }
+    }
+}
+
 /// Everything read of one pane.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PaneReadings {
@@ -30,8 +38,19 @@ pub struct PaneReadings {
     pub flank: Option<Flank>,
     /// Thickness of the glass.
     pub glass: Option<Length>,
+    /// How many corners it has, when the order says so; four where neither it nor the book does.
+    pub corners: Option<usize>,
     /// The readings, each name at most once.
     pub readings: Vec<Reading>,
+}
+
+impl PaneReadings {
+    /// A pane of which nothing more is said.
+    #[must_use]
+    pub fn new(name: &str, family: Family, readings: Vec<Reading>) -> Self {
+        let name = name.to_owned();
+        Self { name, family, half: None, flank: None, glass: None, corners: None, readings }
+    }
 }
 
 /// The vehicle a pane belongs to.
@@ -47,6 +66,14 @@ pub struct Vehicle {
     pub year: Option<i32>,
     /// Which side the driver sits, from inside.
     pub steering: Option<Steering>,
+}
+
+impl Vehicle {
+    /// A vehicle of which nothing more is known.
+    #[must_use]
+    pub const fn of_class(class: Class) -> Self {
+        Self { class, make: None, model: None, year: None, steering: None }
+    }
 }
 
 /// What the workshop knows about one pane of one vehicle: an entry of the glass book.
@@ -94,7 +121,7 @@ pub struct GlassBook {
 
 impl GlassBook {
     /// The entry for this pane of this vehicle: same make, model (letter case aside), class,
-    /// family, half and flank, and a year within its years when the order gives one. Of several,
+    /// family, half and flank, corners and a year within its years when the order gives them. Of several,
     /// the one with most panes behind it.
     #[must_use]
     pub fn find(&self, vehicle: &Vehicle, pane: &PaneReadings) -> Option<&BookEntry> {
@@ -108,6 +135,7 @@ impl GlassBook {
                 && pane.family == entry.family
                 && (entry.half.is_none() || entry.half == pane.half)
                 && (entry.flank.is_none() || entry.flank == pane.flank)
+                && pane.corners.is_none_or(|n| n == entry.corners.len())
                 && vehicle.year.is_none_or(|y| (entry.years[0]..=entry.years[1]).contains(&y))
         };
         self.entries.iter().filter(agrees).max_by_key(|entry| entry.settled)

@@ -29,12 +29,16 @@ pub struct NamedCorners {
 }
 
 impl NamedCorners {
-    /// Four corners are named in order; of other numbers, each name goes to the corner farthest out
-    /// in its direction, measured in widths and heights of the pane.
+    /// Four corners are named in order. Of three, the most level edge is the base (or the top), and
+    /// the corner across from it has both other names. Of more, each name goes to the corner farthest
+    /// out in its direction, measured in widths and heights of the pane.
     #[must_use]
     pub fn of(corners: &[[f64; 2]]) -> Self {
         if corners.len() == 4 {
             return Self { index: [0, 1, 2, 3] };
+        }
+        if let [a, b, c] = corners {
+            return Self::of_triangle([*a, *b, *c]);
         }
         let extent = |k: usize| {
             let (low, high) = corners
@@ -56,6 +60,22 @@ impl NamedCorners {
                 farthest(1.0, 1.0),
                 farthest(-1.0, 1.0),
             ],
+        }
+    }
+
+    fn of_triangle(corners: [[f64; 2]; 3]) -> Self {
+        let level = |i: usize| {
+            let (a, b) = (corners[i], corners[(i + 1) % 3]);
+            ((b[1] - a[1]) / (b[0] - a[0]).hypot(b[1] - a[1])).abs()
+        };
+        let flattest = (0..3)
+            .min_by(|&i, &j| level(i).total_cmp(&level(j)))
+            .expect("a triangle has three edges");
+        let (from, to, apex) = (flattest, (flattest + 1) % 3, (flattest + 2) % 3);
+        // Corners run anticlockwise, so a base runs to the right and a top to the left.
+        match corners[to][0] > corners[from][0] {
+            true => Self { index: [from, to, apex, apex] },
+            false => Self { index: [apex, apex, from, to] },
         }
     }
 
@@ -364,6 +384,15 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn a_right_angled_triangle_has_one_upper_corner() {
+        let names = NamedCorners::of(&[[0.0, 0.0], [600.0, 10.0], [0.0, 550.0]]);
+        assert_eq!(names, NamedCorners { index: [0, 1, 2, 2] });
+        // Hanging from its top edge.
+        let names = NamedCorners::of(&[[0.0, 0.0], [0.0, 550.0], [-600.0, 560.0]]);
+        assert_eq!(names, NamedCorners { index: [0, 0, 1, 2] });
     }
 
     fn stand<D: Scalar>(x: &[D; 16], small: bool) -> Standing<D> {

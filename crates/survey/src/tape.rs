@@ -82,9 +82,27 @@ pub struct TapeReading {
     pub graduation: Length,
     /// Whether the owner marked it as rough (`~`, `about`).
     pub rough: bool,
+    /// Whether the tape went straight across, as a chord, and not along the glass.
+    pub straight: bool,
 }
 
 impl TapeReading {
+    /// What a tape of that graduation shows at a length, to the nearest mark.
+    #[must_use]
+    pub fn showing(length: Length, unit: Unit, graduation: Length) -> Self {
+        let step = graduation.mm();
+        let length = Length::from_mm((length.mm() / step).round() * step);
+        let words = show(length, unit, graduation);
+        Self { words, length, unit, graduation, rough: false, straight: false }
+    }
+
+    /// The same, taken straight across.
+    #[must_use]
+    pub fn taken_straight(mut self) -> Self {
+        self.straight = true;
+        self
+    }
+
     /// The same reading off a tape of that graduation, unless the words show a finer one.
     #[must_use]
     pub fn on_tape_of(mut self, graduation: Length) -> Self {
@@ -616,6 +634,7 @@ fn read(words: &str, bare: Unit, point: Point) -> Result<TapeReading, TapeError>
         unit,
         graduation,
         rough,
+        straight: false,
     })
 }
 

@@ -47,7 +47,7 @@ impl Voice {
         let span = self.span(name.span);
         match (name.side, name.span) {
             (Side::Inside, Span::Band(_)) => format!("{span} still visible inside"),
-            (Side::Inside, Span::Height(_)) => format!("inside {span}"),
+            (Side::Inside, Span::Height(_) | Span::Width(_)) => format!("inside {span}"),
             _ => span,
         }
     }
@@ -121,9 +121,22 @@ impl Voice {
         probability: f64,
     ) -> String {
         let Some(&(name, read)) = readings.first() else { return String::new() };
-        let (name, read) = (self.name(name), self.length(read));
+        let other = readings.get(1).map(|r| self.name(r.0)).unwrap_or_default();
+        self.slip(kind, (&self.name(name), read), &other, suggested, probability)
+    }
+
+    /// The same of any number that has a name.
+    pub(crate) fn slip(
+        &self,
+        kind: SlipKind,
+        (name, length): (&str, Length),
+        other: &str,
+        suggested: Option<Length>,
+        probability: f64,
+    ) -> String {
+        let read = self.length(length);
         let too = |amount: &str| match suggested {
-            Some(right) if right.mm() < readings[0].1.mm() => format!("{amount} too long"),
+            Some(right) if right < length => format!("{amount} too long"),
             _ => format!("{amount} too short"),
         };
         let what = match kind {
@@ -143,7 +156,6 @@ impl Voice {
                 "as if the fading dots were taken with the solid black".into()
             }
             SlipKind::ReadingsExchanged | SlipKind::SidesExchanged => {
-                let other = readings.get(1).map(|r| self.name(r.0)).unwrap_or_default();
                 return format!(
                     "The {name} and the {other} look exchanged: each fits in the other's place ({}).",
                     how_often(probability)
@@ -192,6 +204,20 @@ impl Voice {
         Some(format!("Nothing else checks the {list}: a slip there would pass unseen."))
     }
 
+    /// How to read the bend of glass whose widths were taken straight across.
+    pub(crate) fn bend_question(&self) -> String {
+        "Some lengths were taken straight across the bent glass. Please lay something straight level \
+         across it at mid height, ends level with the glass edges, and read how far it stands off the \
+         glass in the middle, or the glass off it."
+            .into()
+    }
+
+    /// What tells apart the forms a pane of several corners may have.
+    pub(crate) fn form_question(&self, name: ReadingName) -> String {
+        let name = self.name(name);
+        format!("Please read the {name} too: it tells which corners the pane has where.")
+    }
+
     /// What to ask for.
     pub(crate) fn question(&self, name: ReadingName, again: bool, bundle: bool) -> String {
         let name = self.name(name);
@@ -234,5 +260,59 @@ fn sides(vehicle: &Vehicle, pane: &PaneReadings) -> (&'static str, &'static str)
             }
             Some(_) => ("front", "rear"),
         },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::name::Class;
+
+    /// What left and right are called, facing that pane from outside.
+    fn called(
+        family: Family,
+        flank: Option<Flank>,
+        steering: Option<Steering>,
+    ) -> [&'static str; 2] {
+        let vehicle = Vehicle { steering, ..Vehicle::of_class(Class::Camper) };
+        let pane = PaneReadings { flank, ..PaneReadings::new("pane", family, Vec::new()) };
+        let voice = Voice::new(Unit::Inch, Length::from_inches(0.125), &vehicle, &pane);
+        [voice.side(true), voice.side(false)]
+    }
+
+    #[test]
+    fn driver_and_passenger_sit_where_the_steering_is() {
+        let (left, right) = (Some(Steering::Left), Some(Steering::Right));
+        for front in [Family::Windscreen, Family::HalfScreen] {
+            // Who faces the front has the vehicle's right on the left.
+            assert_eq!(called(front, None, right), ["driver", "passenger"]);
+            assert_eq!(called(front, None, left), ["passenger", "driver"]);
+        }
+        assert_eq!(called(Family::Rear, None, right), ["passenger", "driver"]);
+        assert_eq!(called(Family::Rear, None, left), ["driver", "passenger"]);
+    }
+
+    #[test]
+    fn panes_of_both_flanks_have_front_and_rear() {
+        let (driver, passenger) = (Some(Flank::Driver), Some(Flank::Passenger));
+        let (left, right) = (Some(Steering::Left), Some(Steering::Right));
+        for family in [Family::CabSide, Family::Door, Family::Side] {
+            // Who faces the vehicle's right flank has its front on the right.
+            for (flank, steering) in [(driver, right), (passenger, left)] {
+                assert_eq!(called(family, flank, steering), ["rear", "front"]);
+            }
+            for (flank, steering) in [(driver, left), (passenger, right)] {
+                assert_eq!(called(family, flank, steering), ["front", "rear"]);
+            }
+        }
+    }
+
+    #[test]
+    fn where_the_order_does_not_say_sides_are_left_and_right() {
+        for &family in Family::ALL {
+            assert_eq!(called(family, None, None), ["left", "right"]);
+            assert_eq!(called(family, Some(Flank::Driver), None), ["left", "right"]);
+        }
+        assert_eq!(called(Family::Door, None, Some(Steering::Left)), ["left", "right"]);
     }
 }

@@ -46,23 +46,11 @@ fn judged_with(spans: &[Span], slip: f64, off: Option<f64>) -> (Judgement, Voice
     let eighth = 25.4 / 8.0;
     let reading = |(i, span): (usize, Span)| {
         let exact = standing.read(span, None).unwrap() + if i == 0 { slip } else { 0.0 };
-        let tape = TapeReading {
-            words: String::new(),
-            length: mm((exact / eighth).round() * eighth),
-            unit: Unit::Inch,
-            graduation: mm(eighth),
-            rough: false,
-        };
-        Reading { name: ReadingName::outside(span), taken: vec![tape], place: None }
+        let tape = TapeReading::showing(mm(exact), Unit::Inch, mm(eighth));
+        Reading::once(ReadingName::outside(span), tape)
     };
-    let pane = PaneReadings {
-        name: "front".into(),
-        family: Family::Windscreen,
-        half: None,
-        flank: None,
-        glass: None,
-        readings: spans.iter().copied().enumerate().map(reading).collect(),
-    };
+    let readings = spans.iter().copied().enumerate().map(reading).collect();
+    let pane = PaneReadings::new("front", Family::Windscreen, readings);
     let wider = |c: &[f64; 2]| {
         let off = off.unwrap_or(0.0);
         let high = if c[1] > 500.0 { off } else { 0.0 };
@@ -85,8 +73,7 @@ fn judged_with(spans: &[Span], slip: f64, off: Option<f64>) -> (Judgement, Voice
         blocked: Vec::new(),
         band_sd: mm(6.0),
     };
-    let vehicle =
-        Vehicle { class: Class::Coach, make: None, model: None, year: None, steering: None };
+    let vehicle = Vehicle::of_class(Class::Coach);
     let voice = Voice::new(Unit::Inch, mm(eighth), &vehicle, &pane);
     let entry = off.map(|_| &entry);
     (judge(&vehicle, &pane, entry, &voice, &Policy::starting()).unwrap(), voice)

@@ -14,17 +14,6 @@ fn mm(value: f64) -> Length {
     Length::from_mm(value)
 }
 
-/// What an exact tape would say.
-fn exactly(value: f64) -> TapeReading {
-    TapeReading {
-        words: format!("{value} mm"),
-        length: mm(value),
-        unit: Unit::Millimetre,
-        graduation: mm(0.001),
-        rough: false,
-    }
-}
-
 /// Every outside reading of an outline.
 fn read_all(outline: &Outline, family: Family) -> PaneReadings {
     let standing = [false, true]
@@ -36,18 +25,16 @@ fn read_all(outline: &Outline, family: Family) -> PaneReadings {
         .into_iter()
         .filter(|span| span.can_be_read(Side::Outside))
         .filter_map(|span| {
-            Some(Reading {
-                name: ReadingName::outside(span),
-                taken: vec![exactly(standing.read(span, None)?)],
-                place: None,
-            })
+            let exact = mm(standing.read(span, None)?);
+            let tape = TapeReading::showing(exact, Unit::Millimetre, mm(0.001));
+            Some(Reading::once(ReadingName::outside(span), tape))
         })
         .collect();
-    PaneReadings { name: "pane".into(), family, half: None, flank: None, glass: None, readings }
+    PaneReadings::new("pane", family, readings)
 }
 
 fn vehicle() -> Vehicle {
-    Vehicle { class: Class::Coach, make: None, model: None, year: None, steering: None }
+    Vehicle::of_class(Class::Coach)
 }
 
 /// Judges with a prior that says nothing, started from the class's usual pane.

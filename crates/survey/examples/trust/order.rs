@@ -72,7 +72,7 @@ pub(crate) struct Record {
 }
 
 fn vehicle() -> Vehicle {
-    Vehicle { class: Class::Coach, make: None, model: None, year: None, steering: None }
+    Vehicle::of_class(Class::Coach)
 }
 
 fn judged(readings: &Readings, entry: Option<&BookEntry>, policy: &Policy) -> Option<Judgement> {

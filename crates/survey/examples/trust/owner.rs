@@ -115,26 +115,14 @@ pub(crate) struct Readings(pub(crate) Vec<(ReadingName, Vec<f64>)>);
 
 impl Readings {
     pub(crate) fn pane(&self) -> PaneReadings {
-        let tape = |mm: &f64| TapeReading {
-            words: String::new(),
-            length: Length::from_mm(*mm),
-            unit: Unit::Inch,
-            graduation: Length::from_mm(MM_PER_INCH / 8.0),
-            rough: false,
-        };
+        let eighth = Length::from_mm(MM_PER_INCH / 8.0);
+        let tape = |mm: &f64| TapeReading::showing(Length::from_mm(*mm), Unit::Inch, eighth);
         let reading = |(name, taken): &(ReadingName, Vec<f64>)| Reading {
             name: *name,
             taken: taken.iter().map(tape).collect(),
             place: None,
         };
-        PaneReadings {
-            name: "front".into(),
-            family: Family::Windscreen,
-            half: None,
-            flank: None,
-            glass: None,
-            readings: self.0.iter().map(reading).collect(),
-        }
+        PaneReadings::new("front", Family::Windscreen, self.0.iter().map(reading).collect())
     }
 
     /// Takes an answer down.
