@@ -118,13 +118,13 @@ pub fn order_files(
     }
     for piece in made.pieces() {
         let caption = caption(order, &piece.name, Scale::TRUE);
-        let drawing = drawing_of_pieces(std::slice::from_ref(piece), caption);
+        let drawing = drawing_of_pieces(std::slice::from_ref(piece), caption.clone());
         desk.at_true_size(&piece.name, &drawing)?;
         let what = format!("{} sheet", piece.name);
         let (fine, unit) = (graduation(order), order.unit);
         let drawing = drawing_of_sheet(&PieceSheet {
             piece,
-            caption: &caption(order, &piece.name, Scale::TRUE),
+            caption: &caption,
             words: &|length| typeset(length, unit, fine),
         });
         if desk.wants(Format::Svg) {
