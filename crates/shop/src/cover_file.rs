@@ -153,7 +153,10 @@ impl Sheet {
         } else {
             let width = self.size(f, "width", "\"4\"", faults);
             let height = self.size(f, "height", "\"3\"", faults);
-            width.zip(height).map(|(width, height)| KeepOutShape::Rectangle { width, height })
+            width.zip(height).map(|(width, height)| KeepOutShape::Rectangle {
+                width: width.length,
+                height: height.length,
+            })
         };
         let clearance = match f.get("clearance") {
             None => Some(FreeChoice::CLEARANCE),

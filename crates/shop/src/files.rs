@@ -402,7 +402,8 @@ pub fn by_importance(judgement: &Judgement) -> impl Iterator<Item = &Doubt> {
 
 /// Where no grip goes and why: one line for each hindrance, each place in it once, in the reader's unit.
 fn no_grip_words(barren: &[Barren], voice: &Voice) -> Vec<String> {
-    let hindrances = [Hindrance::Narrow, Hindrance::Blocked, Hindrance::Unsure];
+    let hindrances =
+        [Hindrance::Narrow, Hindrance::Blocked, Hindrance::Forbidden, Hindrance::Unsure];
     let line = |hindrance: Hindrance| {
         let of_it: Vec<&Barren> = barren.iter().filter(|b| b.hindrance == hindrance).collect();
         let most = |of: fn(&Barren) -> Length| {
@@ -414,6 +415,7 @@ fn no_grip_words(barren: &[Barren], voice: &Voice) -> Vec<String> {
             Hindrance::Blocked => format!(
                 "of a border of {band} at most too much is out of reach inside, and {needed} is needed"
             ),
+            Hindrance::Forbidden => "to be kept clear".into(),
             Hindrance::Unsure => {
                 "not sure enough; read the border there, outside and inside".into()
             }
@@ -507,7 +509,7 @@ mod tests {
             let made = make_order(&order, &book, &Policy::starting()).unwrap();
             for (readings, pane) in order.panes.iter().zip(&made.panes) {
                 let lines = no_grip_words(&pane.plan.barren, &voice_of(&order, readings));
-                assert!(lines.len() <= 3 && lines.is_empty() == pane.plan.barren.is_empty());
+                assert!(lines.len() <= 4 && lines.is_empty() == pane.plan.barren.is_empty());
                 for line in &lines {
                     let places: Vec<&str> = line.split(": ").next().unwrap().split("; ").collect();
                     let mut once = places.clone();
