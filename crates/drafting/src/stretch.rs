@@ -106,7 +106,11 @@ pub(crate) fn grown(piece: Piece, shrinkage: Shrinkage, lie: Lie) -> Piece {
 pub(crate) fn words(shrinkage: Shrinkage) -> Option<String> {
     let percent = |part: f64| {
         let word = if part < 0.0 { "stretches" } else { "shrinks" };
-        format!("{word} {:.1} %", part.abs() * 100.0)
+        if part == 0.0 {
+            "keeps its length".to_owned()
+        } else {
+            format!("{word} {:.1} %", part.abs() * 100.0)
+        }
     };
     let Shrinkage { warp, weft } = shrinkage;
     (shrinkage != Shrinkage::default())

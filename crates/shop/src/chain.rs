@@ -262,7 +262,9 @@ pub fn make_order(order: &Order, book: &GlassBook, policy: &Policy) -> Result<Ma
                 materials.add(&draft, &cloths);
                 all_cloths.extend(cloths);
                 materials.bind(bound);
-                materials.hold(spec, plan.grips.len());
+                // A grip that would stand by something left free is not sewn in.
+                let n_pairs = draft.pieces.iter().map(|piece| piece.drill_points.len()).sum();
+                materials.hold(spec, n_pairs);
                 materials.n_labels += 1;
                 Some(draft)
             }
