@@ -7,7 +7,8 @@
 //! - A levelling net from the documentation of GNU Gama, and one from Strang & Borre, *Linear Algebra,
 //!   Geodesy, and GPS* (1997). Figures only; wanted to half of their last figure. Two figures of the
 //!   second net (the heights and w) were computed with an independent program.
-//! - Inside heights of a large screen: common practice, no source.
+//! - OIML R 35-1:2007, *Material measures of length*: figures only.
+//! - Arcs: elementary geometry. Inside heights of a large screen: common practice, no source.
 
 use geometry::Length;
 use nalgebra::{DMatrix, DVector};
@@ -245,4 +246,29 @@ fn inside_heights_most_of_an_inch_apart_raise_no_doubt() {
     let voice = Voice::new(Unit::Inch, graduation, &vehicle, &pane);
     let judgement = judge(&vehicle, &pane, None, &voice, &Policy::starting()).expect("a judgement");
     assert!(judgement.doubts.is_empty(), "{:#?}", judgement.doubts);
+}
+
+/// OIML R 35-1:2007, class II: 0.3 mm and 0.2 mm for each metre begun; 0.2 mm more from a hook end.
+#[test]
+fn tapes_err_within_their_class() {
+    for (metres, limit) in [(0.5, 0.7), (1.0, 0.7), (1.001, 0.9), (2.5, 1.1), (5.0, 1.5)] {
+        let found = survey::class_two_limit(Length::from_mm(1000.0 * metres)).mm();
+        assert!((found - limit).abs() < 1e-9, "{found} at {metres} m where {limit} is wanted");
+    }
+}
+
+/// A sagitta h over a chord c belongs to a circle of radius c²/8h + h/2 (elementary geometry): an
+/// edge of that bow keeps to it.
+#[test]
+fn a_bowed_edge_is_the_arc_through_its_bow() {
+    use geometry::shape::Shape;
+    let (c, h) = (2000.0_f64, 60.0);
+    let corners = [[0.0, 0.0], [c, 0.0], [c, 1000.0], [0.0, 1000.0]];
+    let shape = Shape::new(&corners, &[h, 0.0, 0.0, 0.0], &[0.0; 4]).expect("a shape");
+    let radius = c * c / (8.0 * h) + h / 2.0;
+    for w in [-0.9, -0.5, 0.0, 0.4, 1.0] {
+        let [x, y] = shape.edges()[0].at(w);
+        let off = (x - c / 2.0).hypot(y - (radius - h)) - radius;
+        assert!(off.abs() < 1e-9, "{off}");
+    }
 }

@@ -10,7 +10,7 @@ use shop::{
 };
 use survey::{GlassBook, Judgement, PaneReadings, Policy, Verdict};
 
-use crate::files::{book_of, name_of, order_of, parent_of};
+use crate::files::{book_of, name_of, order_of, parent_of, policy_of};
 use crate::outcome::{Answer, Outcome};
 use crate::say;
 
@@ -23,17 +23,18 @@ type Judged = Result<(Order, Vec<Judgement>, Beside), String>;
 pub(crate) fn check(
     orders: &[PathBuf],
     book: Option<&Path>,
+    policy: Option<&Path>,
     json: bool,
     svg: Option<&Path>,
 ) -> Answer {
-    let book = book_of(book)?;
+    let (book, policy) = (book_of(book)?, policy_of(policy)?);
     if svg.is_some() && orders.len() > 1 {
         return Err("--svg draws one order; name one, or draw each by itself".into());
     }
     let n_threads = thread::available_parallelism().map_or(1, usize::from);
     let mut worst = Outcome::Settled;
     for (i, batch) in orders.chunks(BATCH * n_threads).enumerate() {
-        for (j, judged) in judge_all(batch, &book, n_threads).into_iter().enumerate() {
+        for (j, judged) in judge_all(batch, &book, &policy, n_threads).into_iter().enumerate() {
             worst = worst.max(match judged {
                 Ok((order, judgements, beside)) => {
                     if json {
@@ -60,13 +61,17 @@ pub(crate) fn check(
     Ok(worst)
 }
 
-fn judge_all(paths: &[PathBuf], book: &GlassBook, n_threads: usize) -> Vec<Judged> {
+fn judge_all(
+    paths: &[PathBuf],
+    book: &GlassBook,
+    policy: &Policy,
+    n_threads: usize,
+) -> Vec<Judged> {
     let judge = |path: &PathBuf| -> Judged {
         let order = order_of(path)?;
-        let policy = Policy::starting();
-        let judgements = judge_order(&order, book, &policy)
+        let judgements = judge_order(&order, book, policy)
             .map_err(|fault| format!("{}: {fault}", path.display()))?;
-        let beside = Beside::of(&order, &judgements, &policy);
+        let beside = Beside::of(&order, &judgements, policy);
         Ok((order, judgements, beside))
     };
     let share = paths.len().div_ceil(n_threads).max(1);

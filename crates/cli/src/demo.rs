@@ -25,7 +25,8 @@ pub(crate) fn demo(out: &Path) -> Answer {
     for (name, words) in ORDERS {
         let order = read_order(words.as_bytes(), name).map_err(|fault| fault.to_string())?;
         let folder = out.join(safe_file_name(&order.reference));
-        let done = carry_through(&order, &book, &folder, &[], &Forms::all())?;
+        let done =
+            carry_through(&order, &book, &shop::starting_policy(), &folder, &[], &Forms::all())?;
         say::line("");
         let (head, rest) = done.summary.split_once('\n').unwrap_or((&done.summary, ""));
         say::line(&say::styled(say::STRONG, head));

@@ -4,8 +4,8 @@ use std::fs::File;
 use std::io::Read;
 use std::path::Path;
 
-use shop::{Order, read_book, read_order};
-use survey::GlassBook;
+use shop::{Order, read_book, read_order, read_policy, starting_policy};
+use survey::{GlassBook, Policy};
 
 /// Nothing longer is read: the longest file of use, shapes, is shorter. What is longer is cut there
 /// and refused by its reader.
@@ -40,4 +40,10 @@ pub(crate) fn order_of(path: &Path) -> Result<Order, String> {
 pub(crate) fn book_of(path: Option<&Path>) -> Result<GlassBook, String> {
     let Some(path) = path else { return Ok(GlassBook::default()) };
     read_book(&bytes_of(path)?, &path.display().to_string()).map_err(|fault| fault.to_string())
+}
+
+/// The workshop's policy, or what one starts with when none is named.
+pub(crate) fn policy_of(path: Option<&Path>) -> Result<Policy, String> {
+    let Some(path) = path else { return Ok(starting_policy()) };
+    read_policy(&bytes_of(path)?, &path.display().to_string()).map_err(|fault| fault.to_string())
 }

@@ -9,9 +9,8 @@ use geometry::Length;
 use lay::{Ask, Effort, Lay};
 use shop::{
     KNIFE_GAP, LayAnswer, Made, MadeFile, Order, drawing_of_laid, lay_orders, make_order,
-    read_shapes, write_folder,
+    read_shapes, starting_policy, write_folder,
 };
-use survey::Policy;
 
 use crate::files::{book_of, bytes_of, order_of};
 use crate::outcome::{Answer, Outcome};
@@ -106,7 +105,7 @@ fn lay_files(args: &LayArgs, effort: &Effort<'_>) -> Result<(Lay, Vec<MadeFile>)
     let made: Vec<(&Order, Made)> = orders
         .iter()
         .map(|order| {
-            make_order(order, &book, &Policy::starting())
+            make_order(order, &book, &starting_policy())
                 .map(|made| (order, made))
                 .map_err(|fault| format!("{}: {fault}", order.reference))
         })

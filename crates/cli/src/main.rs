@@ -39,6 +39,9 @@ enum Command {
         /// The workshop's glass book.
         #[arg(long, value_name = "FILE")]
         book: Option<PathBuf>,
+        /// What the workshop assumes about slips, scatter and costs, in place of the usual.
+        #[arg(long, value_name = "FILE")]
+        policy: Option<PathBuf>,
         /// One JSON object a line for each order, instead of words.
         #[arg(long)]
         json: bool,
@@ -68,6 +71,9 @@ enum Command {
         /// The workshop's glass book.
         #[arg(long, value_name = "FILE")]
         book: Option<PathBuf>,
+        /// What the workshop assumes about slips, scatter and costs, in place of the usual.
+        #[arg(long, value_name = "FILE")]
+        policy: Option<PathBuf>,
         #[command(flatten)]
         choices: make::Choices,
         /// Answer in JSON.
@@ -97,12 +103,12 @@ enum Command {
 
 fn main() -> ExitCode {
     let outcome = match Paneloft::parse().command {
-        Command::Check { orders, book, json, svg } => {
-            check::check(&orders, book.as_deref(), json, svg.as_deref())
+        Command::Check { orders, book, policy, json, svg } => {
+            check::check(&orders, book.as_deref(), policy.as_deref(), json, svg.as_deref())
         }
         Command::Book { command } => book::book(command),
-        Command::Make { order, out, book, choices, json } => {
-            make::make(&order, &out, book.as_deref(), &choices, json)
+        Command::Make { order, out, book, policy, choices, json } => {
+            make::make(&order, &out, book.as_deref(), policy.as_deref(), &choices, json)
         }
         Command::Lay(args) => lay::lay(&args),
         Command::Pull(args) => pull::pull(&args),

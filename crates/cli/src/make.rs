@@ -13,7 +13,7 @@ use shop::{
 };
 use survey::{GlassBook, Policy};
 
-use crate::files::{book_of, order_of};
+use crate::files::{book_of, order_of, policy_of};
 use crate::outcome::{Answer, Outcome};
 use crate::say;
 
@@ -67,12 +67,13 @@ pub(crate) fn make(
     path: &Path,
     out: &Path,
     book: Option<&Path>,
+    policy: Option<&Path>,
     choices: &Choices,
     json: bool,
 ) -> Answer {
-    let book = book_of(book)?;
+    let (book, policy) = (book_of(book)?, policy_of(policy)?);
     let order = order_of(path)?;
-    let done = carry_through(&order, &book, out, &choices.only, &choices.forms()?)?;
+    let done = carry_through(&order, &book, &policy, out, &choices.only, &choices.forms()?)?;
     if json {
         say::json_line(&say::to_value(&done.answer(&order)));
     } else {
@@ -130,12 +131,13 @@ impl Done {
 pub(crate) fn carry_through(
     order: &Order,
     book: &GlassBook,
+    policy: &Policy,
     out: &Path,
     only: &[String],
     forms: &Forms,
 ) -> Result<Done, String> {
     let words = |fault: &dyn std::fmt::Display| format!("{}: {fault}", order.reference);
-    let mut made = make_order(order, book, &Policy::starting()).map_err(|f| words(&f))?;
+    let mut made = make_order(order, book, policy).map_err(|f| words(&f))?;
     if !only.is_empty() {
         made = made.only(only).map_err(|f| words(&f))?;
     }

@@ -16,6 +16,7 @@ mod materials;
 mod order;
 mod order_file;
 mod pieces_file;
+mod policy_file;
 mod schema;
 mod shapes_file;
 mod tree;
@@ -48,5 +49,6 @@ pub use order_file::{read_order, write_order};
 pub use pieces_file::{
     CutOutAnswer, DrillAnswer, EdgeAnswer, NotchAnswer, PieceAnswer, PiecesAnswer,
 };
+pub use policy_file::{STARTING_POLICY, read_policy, starting_policy};
 pub use schema::{SCHEMAS, schema};
 pub use shapes_file::{ShapesFile, read_shapes};

@@ -22,10 +22,12 @@ use crate::cover_file::{MOST_KEEP_OUTS, MOST_LAYERS, MOST_SHRINKAGE};
 use crate::fields::{LONGEST_NAME, MOST_ITEMS};
 use crate::order_file::{FLANKED, HALVED, MOST_TAKEN, YEARS, place_key};
 use crate::pieces_file::PiecesAnswer;
+use crate::policy_file::{Number, Section, sections};
 use crate::shapes_file::MOST_TURNS;
 
 /// The schemas there are.
-pub const SCHEMAS: &[&str] = &["order", "book", "shapes", "check", "pull", "lay", "make", "pieces"];
+pub const SCHEMAS: &[&str] =
+    &["order", "book", "policy", "shapes", "check", "pull", "lay", "make", "pieces"];
 
 /// The schema of that name, one of [`SCHEMAS`].
 #[must_use]
@@ -33,6 +35,7 @@ pub fn schema(name: &str) -> Option<Value> {
     Some(match name {
         "order" => order(),
         "book" => book(),
+        "policy" => policy(),
         "shapes" => shapes(),
         "check" => answer::<CheckAnswer>(),
         "pull" => answer::<PullAnswer>(),
@@ -340,6 +343,30 @@ fn side(side: Side) -> Value {
         properties.insert(name, taken);
     }
     table(&format!("What was read {side}."), &[], properties)
+}
+
+fn policy() -> Value {
+    let section = |(name, numbers): Section| {
+        let keys = numbers.into_iter().map(|(key, number)| {
+            let value = match number {
+                Number::Length(..) => defined("reading"),
+                Number::Plain(limits, _) => json!({
+                    "type": "number", "minimum": limits.start(), "maximum": limits.end(),
+                }),
+            };
+            (key, value)
+        });
+        (name, table("What is left out stays as the workshop starts with.", &[], keys))
+    };
+    let mut policy = table(
+        "What the workshop assumes about tapes, people and costs.",
+        &[],
+        sections().map(section),
+    );
+    policy["$schema"] = json!(DIALECT);
+    policy["title"] = json!("Policy");
+    policy["$defs"] = definitions();
+    policy
 }
 
 fn book() -> Value {
