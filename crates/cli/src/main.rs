@@ -9,6 +9,7 @@ mod make;
 mod outcome;
 mod pull;
 mod say;
+mod serve;
 
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -87,6 +88,24 @@ enum Command {
     /// SPEC is disc:DIAMETERxTHICKNESS:BR or block:LxWxT:BR, in mm and tesla or a grade name, such
     /// as disc:20x3:N35. One side may be iron:DIAMETERxTHICKNESS.
     Pull(pull::PullArgs),
+    /// Serves the workshop app on this machine, for browsers here and in the workshop.
+    Serve(serve::ServeArgs),
+    /// Writes a checked copy of the workshop's data, while the app runs or not.
+    Backup {
+        /// The copy; must not exist.
+        file: PathBuf,
+        /// Folder of the workshop's data.
+        #[arg(long, value_name = "DIR", default_value = "paneloft-data")]
+        data: PathBuf,
+    },
+    /// Puts a copy back, into a folder that holds no data yet.
+    Restore {
+        /// The copy.
+        file: PathBuf,
+        /// Folder for the workshop's data.
+        #[arg(long, value_name = "DIR", default_value = "paneloft-data")]
+        data: PathBuf,
+    },
     /// Prints the JSON Schema of a file or answer.
     Schema {
         /// Which one.
@@ -117,6 +136,9 @@ fn main() -> ExitCode {
             say::json_pretty(&schema);
             Ok(Outcome::Settled)
         }
+        Command::Serve(args) => serve::serve(args),
+        Command::Backup { file, data } => serve::backup(&data, &file),
+        Command::Restore { file, data } => serve::restore(&file, &data),
         Command::Demo { out } => demo::demo(&out),
     };
     match outcome {

@@ -292,6 +292,23 @@ impl fmt::Display for ReadingName {
     }
 }
 
+impl FromStr for ReadingName {
+    type Err = UnknownName;
+    fn from_str(text: &str) -> Result<Self, UnknownName> {
+        let sides = Side::ALL.iter().copied();
+        let names = || {
+            sides
+                .clone()
+                .flat_map(|side| Span::all().into_iter().map(move |span| Self { side, span }))
+        };
+        let readable = |name: &Self| name.span.can_be_read(name.side);
+        names().filter(readable).find(|name| name.to_string() == text).ok_or_else(|| UnknownName {
+            found: text.to_owned(),
+            near: nearest(text, names().filter(readable).map(|name| name.to_string())),
+        })
+    }
+}
+
 /// A word that names nothing here, with the nearest one that does.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct UnknownName {

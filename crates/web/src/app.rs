@@ -1,0 +1,104 @@
+//! What every request shares: the store, and judgements already worked out.
+
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex, PoisonError};
+
+use shop::{Order, judge_order, read_book};
+use store::{Document, SavedOrder, Store};
+use survey::{GlassBook, Judgement, Policy};
+
+use crate::error::Oops;
+
+/// Most judgements kept. Chosen by us: some tens of kilobytes each.
+const MOST_KEPT: usize = 300;
+
+/// An order with the judgement of each pane, or why there is none.
+#[derive(Debug)]
+pub(crate) struct Judged {
+    /// The order.
+    pub(crate) order: Order,
+    /// Of each pane, in the order's order.
+    pub(crate) panes: Vec<Result<Judgement, String>>,
+}
+
+impl Judged {
+    /// Whether every pane can be cut from.
+    pub(crate) fn is_settled(&self) -> bool {
+        let accepted = |j: &Judgement| j.verdict == survey::Verdict::Accept;
+        self.panes.iter().all(|pane| pane.as_ref().is_ok_and(accepted))
+    }
+
+    /// Everything asked about, over all panes.
+    pub(crate) fn n_questions(&self) -> usize {
+        self.panes.iter().flatten().map(|judgement| judgement.questions.len()).sum()
+    }
+}
+
+type Kept = HashMap<(i64, i64), Arc<Judged>>;
+
+/// Shared by every request.
+#[derive(Clone)]
+pub(crate) struct App {
+    pub(crate) store: Store,
+    pub(crate) secure: bool,
+    kept: Arc<Mutex<Kept>>,
+}
+
+impl App {
+    pub(crate) fn new(store: Store, secure: bool) -> Self {
+        Self { store, secure, kept: Arc::default() }
+    }
+
+    /// The workshop's glass book; an empty one where it cannot be read.
+    pub(crate) async fn book(&self) -> Result<GlassBook, Oops> {
+        let text = self.store.workshop().await?.map(|w| w.book).unwrap_or_default();
+        Ok(read_book(text.as_bytes(), "glass-book.toml").unwrap_or_default())
+    }
+
+    /// The judgement of an order as saved.
+    pub(crate) async fn judged(&self, saved: &SavedOrder) -> Result<Arc<Judged>, Oops> {
+        let key = (saved.row.id, saved.row.revision);
+        if let Some(judged) = self.kept().get(&key) {
+            return Ok(Arc::clone(judged));
+        }
+        let judged = Arc::new(self.judge(saved.document.clone()).await?);
+        let mut kept = self.kept();
+        if kept.len() >= MOST_KEPT {
+            kept.clear();
+        }
+        kept.insert(key, Arc::clone(&judged));
+        Ok(judged)
+    }
+
+    /// The judgement of an order that need not be saved.
+    pub(crate) async fn judge(&self, document: Document) -> Result<Judged, Oops> {
+        let book = self.book().await?;
+        off_the_pages(move || {
+            let order = document.order()?;
+            let policy = Policy::starting();
+            let panes = order
+                .panes
+                .iter()
+                .map(|pane| {
+                    let alone = Order { panes: vec![pane.clone()], ..order.clone() };
+                    let mut judged =
+                        judge_order(&alone, &book, &policy).map_err(|error| error.to_string())?;
+                    judged.pop().ok_or_else(|| "no pane was judged".to_owned())
+                })
+                .collect();
+            Ok(Judged { order, panes })
+        })
+        .await
+    }
+
+    fn kept(&self) -> std::sync::MutexGuard<'_, Kept> {
+        self.kept.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+/// Does heavy work off the threads that answer requests.
+pub(crate) async fn off_the_pages<T: Send + 'static>(
+    work: impl FnOnce() -> Result<T, Oops> + Send + 'static,
+) -> Result<T, Oops> {
+    tokio::task::spawn_blocking(work).await.map_err(|_| Oops::Broken)?
+}

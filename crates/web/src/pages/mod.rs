@@ -1,0 +1,78 @@
+//! The pages, one file each.
+
+mod files;
+mod history;
+mod intake;
+mod order;
+mod questions;
+mod readings;
+mod sign_in;
+mod today;
+mod walk;
+
+use askama::Template;
+use axum::Router;
+use axum::response::Html;
+use axum::routing::{get, post};
+
+use crate::app::App;
+use crate::assets;
+use crate::error::Oops;
+use crate::guard::Someone;
+
+/// Every address.
+pub(crate) fn routes() -> Router<App> {
+    Router::new()
+        .route("/", get(today::page))
+        .route("/start", get(sign_in::start_page).post(sign_in::start))
+        .route("/sign-in", get(sign_in::page).post(sign_in::sign_in))
+        .route("/sign-out", post(sign_in::sign_out))
+        .route("/orders/new", get(intake::page).post(intake::take_in))
+        .route("/orders/new/file", post(intake::take_in_file))
+        .route("/orders/{id}", get(order::page))
+        .route("/orders/{id}/note", post(order::note))
+        .route("/orders/{id}/stage", post(order::stage))
+        .route("/orders/{id}/readings/{pane}", get(readings::page).post(readings::save))
+        .route("/orders/{id}/readings/{pane}/try", post(readings::attempt))
+        .route("/orders/{id}/questions", get(questions::page).post(questions::ask))
+        .route("/orders/{id}/questions/revoke", post(questions::revoke))
+        .route("/orders/{id}/history", get(history::page).post(history::go_back))
+        .route("/orders/{id}/pieces", get(files::page))
+        .route("/orders/{id}/release", post(files::release))
+        .route("/orders/{id}/releases/{number}/files.zip", get(files::zip))
+        .route("/w/{token}", get(walk::start))
+        .route("/w/{token}/{step}", get(walk::step).post(walk::answer))
+        .route("/health", get(health))
+        .route("/assets/{name}", get(assets::asset))
+        .fallback(|| async { Oops::Nowhere })
+}
+
+/// Who looks at a page of the workshop, for its head.
+pub(crate) struct Head {
+    pub(crate) workshop: String,
+    pub(crate) who: String,
+}
+
+impl Head {
+    pub(crate) fn of(someone: &Someone) -> Self {
+        Self { workshop: someone.workshop.name.clone(), who: someone.account.name.clone() }
+    }
+}
+
+/// One link of the chain across the top of an order.
+pub(crate) struct Link {
+    pub(crate) name: &'static str,
+    pub(crate) state: String,
+    pub(crate) to: String,
+    pub(crate) here: bool,
+}
+
+pub(crate) fn html(page: &impl Template) -> Result<Html<String>, Oops> {
+    Ok(Html(page.render()?))
+}
+
+/// Whether the app can do its work: the database answers.
+async fn health(axum::extract::State(app): axum::extract::State<App>) -> Result<String, Oops> {
+    app.store.workshop().await?;
+    Ok("well\n".to_owned())
+}

@@ -1,0 +1,254 @@
+//! Requests and what comes back, without a network.
+
+use axum::Router;
+use axum::body::Body;
+use axum::http::{Request, StatusCode, header};
+use http_body_util::BodyExt;
+use store::{Role, Store};
+use tempfile::TempDir;
+use tower::ServiceExt;
+
+use crate::app::App;
+use crate::{DEMO_ACCOUNT, fill_with_demo, router};
+
+struct Visitor {
+    _folder: TempDir,
+    store: Store,
+    router: Router,
+    cookie: Option<String>,
+}
+
+struct Reply {
+    status: StatusCode,
+    to: Option<String>,
+    cookie: Option<String>,
+    body: Vec<u8>,
+}
+
+impl Reply {
+    fn text(&self) -> String {
+        String::from_utf8_lossy(&self.body).into_owned()
+    }
+}
+
+/// Percent-encodes everything but letters and digits.
+fn form(fields: &[(&str, &str)]) -> String {
+    let encoded = |text: &str| -> String {
+        text.bytes()
+            .map(|b| match b.is_ascii_alphanumeric() {
+                true => char::from(b).to_string(),
+                false => format!("%{b:02X}"),
+            })
+            .collect()
+    };
+    let pairs: Vec<_> =
+        fields.iter().map(|(k, v)| format!("{}={}", encoded(k), encoded(v))).collect();
+    pairs.join("&")
+}
+
+impl Visitor {
+    async fn stranger() -> Self {
+        let folder = tempfile::tempdir().expect("a folder");
+        let store = Store::open(folder.path()).await.expect("a database");
+        fill_with_demo(&store).await.expect("filled");
+        let router = router(App::new(store.clone(), false));
+        Self { _folder: folder, store, router, cookie: None }
+    }
+
+    async fn keeper() -> Self {
+        let mut visitor = Self::stranger().await;
+        visitor.sign_in(DEMO_ACCOUNT.0, DEMO_ACCOUNT.1).await;
+        visitor
+    }
+
+    async fn sign_in(&mut self, name: &str, password: &str) {
+        let reply = self.post("/sign-in", &[("name", name), ("password", password)]).await;
+        assert_eq!(reply.status, StatusCode::SEE_OTHER);
+        let cookie = reply.cookie.expect("a session");
+        self.cookie = cookie.split(';').next().map(str::to_owned);
+    }
+
+    async fn send(&self, request: axum::http::request::Builder, body: String) -> Reply {
+        let request = match &self.cookie {
+            Some(cookie) => request.header(header::COOKIE, cookie),
+            None => request,
+        };
+        let request = request.body(Body::from(body)).expect("a request");
+        let response = self.router.clone().oneshot(request).await.expect("an answer");
+        let said =
+            |name| response.headers().get(name).and_then(|v| v.to_str().ok()).map(str::to_owned);
+        let (to, cookie) = (said(header::LOCATION), said(header::SET_COOKIE));
+        let status = response.status();
+        let body = response.into_body().collect().await.expect("a body").to_bytes().to_vec();
+        Reply { status, to, cookie, body }
+    }
+
+    async fn get(&self, address: &str) -> Reply {
+        self.send(Request::get(address), String::new()).await
+    }
+
+    async fn post(&self, address: &str, fields: &[(&str, &str)]) -> Reply {
+        let request = Request::post(address)
+            .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded");
+        self.send(request, form(fields)).await
+    }
+}
+
+#[tokio::test]
+async fn a_stranger_sees_no_order() {
+    let visitor = Visitor::stranger().await;
+    for page in ["/", "/orders/1", "/orders/1/readings/0", "/orders/1/pieces", "/orders/new"] {
+        let reply = visitor.get(page).await;
+        assert_eq!((reply.status, reply.to.as_deref()), (StatusCode::SEE_OTHER, Some("/sign-in")));
+    }
+    let reply = visitor.post("/orders/1/readings/0", &[("outside.height.right", "1")]).await;
+    assert_eq!(reply.to.as_deref(), Some("/sign-in"));
+}
+
+#[tokio::test]
+async fn every_page_of_the_demo_opens() {
+    let visitor = Visitor::keeper().await;
+    for order in 1..=3 {
+        for page in ["", "/readings/0", "/questions", "/pieces", "/history"] {
+            let reply = visitor.get(&format!("/orders/{order}{page}")).await;
+            assert_eq!(reply.status, StatusCode::OK, "{order}{page}: {}", reply.text());
+        }
+    }
+    for page in ["/", "/?q=corvane", "/orders/new", "/health", "/assets/app.css"] {
+        assert_eq!(visitor.get(page).await.status, StatusCode::OK, "{page}");
+    }
+    for page in ["/orders/99", "/orders/1/readings/9", "/assets/../Cargo.toml", "/nothing"] {
+        assert_eq!(visitor.get(page).await.status, StatusCode::NOT_FOUND, "{page}");
+    }
+}
+
+#[tokio::test]
+async fn a_reading_is_tried_without_being_saved_and_saved_when_told() {
+    let visitor = Visitor::keeper().await;
+    let fields = [("outside.height.right", "53 1/8"), ("because", "an inch was misread")];
+    let tried = visitor.post("/orders/1/readings/0/try", &fields[..1]).await;
+    assert_eq!(tried.status, StatusCode::OK);
+    assert!(!tried.text().contains("in doubt") && !tried.text().contains("looks one inch"));
+    assert_eq!(visitor.store.order(1).await.expect("there").row.revision, 1);
+    let saved = visitor.post("/orders/1/readings/0", &fields).await;
+    assert_eq!(saved.status, StatusCode::SEE_OTHER);
+    let history = visitor.get("/orders/1/history").await.text();
+    assert!(
+        history.contains("54 1/8 corrected to 53 1/8, because an inch was misread"),
+        "{history}"
+    );
+}
+
+#[tokio::test]
+async fn words_that_are_no_length_are_told_and_not_saved() {
+    let visitor = Visitor::keeper().await;
+    let reply = visitor.post("/orders/1/readings/0", &[("outside.height.right", "about so")]).await;
+    assert_eq!(reply.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(visitor.store.order(1).await.expect("there").row.revision, 1);
+}
+
+#[tokio::test]
+async fn another_site_cannot_make_a_browser_change_anything() {
+    let visitor = Visitor::keeper().await;
+    let request = Request::post("/orders/1/note")
+        .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
+        .header("sec-fetch-site", "cross-site")
+        .header(header::ORIGIN, "https://elsewhere.example");
+    let reply = visitor.send(request, form(&[("words", "from elsewhere")])).await;
+    assert_eq!(reply.status, StatusCode::FORBIDDEN);
+    assert!(visitor.store.notes(1).await.expect("read").is_empty());
+}
+
+#[tokio::test]
+async fn what_people_write_never_becomes_markup() {
+    let visitor = Visitor::keeper().await;
+    let nasty = "<script>alert(1)</script>\"'><img src=x onerror=alert(1)>";
+    visitor.post("/orders/1/note", &[("words", nasty)]).await;
+    let page = visitor.get("/orders/1").await.text();
+    assert!(!page.contains("<script>alert") && !page.contains("<img src=x"), "{page}");
+    let search = visitor.get(&format!("/?{}", form(&[("q", nasty)]))).await.text();
+    assert!(!search.contains("<script>alert"), "{search}");
+}
+
+#[tokio::test]
+async fn a_bench_looks_but_does_not_settle() {
+    let mut visitor = Visitor::stranger().await;
+    visitor.store.add_account("Kit", Role::Bench, "a bench and a needle").await.expect("made");
+    visitor.sign_in("Kit", "a bench and a needle").await;
+    assert_eq!(visitor.get("/orders/1/readings/0").await.status, StatusCode::OK);
+    let reply = visitor.post("/orders/1/readings/0", &[("outside.height.right", "53 1/8")]).await;
+    assert_eq!(reply.status, StatusCode::FORBIDDEN);
+    let reply = visitor.post("/orders/3/release", &[("revision", "1")]).await;
+    assert_eq!(reply.status, StatusCode::FORBIDDEN);
+}
+
+#[tokio::test]
+async fn a_settled_order_is_released_and_downloaded_whole() {
+    let visitor = Visitor::keeper().await;
+    let reply = visitor.post("/orders/3/release", &[("revision", "1")]).await;
+    assert_eq!(reply.status, StatusCode::SEE_OTHER, "{}", reply.text());
+    let reply = visitor.get("/orders/3/releases/1/files.zip").await;
+    assert_eq!(reply.status, StatusCode::OK);
+    let mut zip = zip::ZipArchive::new(std::io::Cursor::new(reply.body)).expect("a ZIP");
+    let names: Vec<String> =
+        (0..zip.len()).map(|i| zip.by_index(i).expect("a file").name().to_owned()).collect();
+    for ending in ["dxf", "svg", "pdf", "toml", "json"] {
+        assert!(names.iter().any(|name| name.ends_with(ending)), "no {ending} in {names:?}");
+    }
+}
+
+#[tokio::test]
+async fn what_is_not_settled_is_released_only_with_a_reason() {
+    let visitor = Visitor::keeper().await;
+    let reply = visitor.post("/orders/1/release", &[("revision", "1"), ("because", " ")]).await;
+    assert_eq!(reply.status, StatusCode::UNPROCESSABLE_ENTITY);
+    let fields = [("revision", "1"), ("because", "the owner read it twice")];
+    assert_eq!(visitor.post("/orders/1/release", &fields).await.status, StatusCode::SEE_OTHER);
+    let notes = visitor.store.notes(1).await.expect("read");
+    assert!(notes[0].words.contains("the owner read it twice"));
+}
+
+#[tokio::test]
+async fn an_owner_walks_is_asked_once_more_and_may_say_it_stands() {
+    let visitor = Visitor::keeper().await;
+    let page = visitor.post("/orders/1/questions", &[("what", "questions")]).await.text();
+    let link = page.split("/w/").nth(1).expect("a link")[..64].to_owned();
+    let owner = Visitor { cookie: None, ..visitor };
+    let start = owner.get(&format!("/w/{link}")).await;
+    assert_eq!(start.status, StatusCode::OK);
+    assert!(start.text().contains("One reading"), "{}", start.text());
+    let wrong = owner.post(&format!("/w/{link}/1"), &[("words", "54 1/8")]).await;
+    assert!(wrong.text().contains("please read it once more"), "{}", wrong.text());
+    let right = owner.post(&format!("/w/{link}/1"), &[("words", "53 1/8")]).await;
+    assert_eq!(right.status, StatusCode::SEE_OTHER);
+    let stands = [("words", "54 1/8"), ("stands", "yes")];
+    let stands = owner.post(&format!("/w/{link}/1"), &stands).await;
+    assert_eq!(stands.status, StatusCode::SEE_OTHER);
+    let done = owner.get(&format!("/w/{link}/2")).await.text();
+    assert!(done.contains("Thank you"), "{done}");
+    let junk = owner.post(&format!("/w/{link}/1"), &[("words", "long")]).await;
+    assert_eq!(junk.status, StatusCode::OK);
+    assert!(junk.text().contains("role=\"alert\""));
+    owner.store.revoke_links(1).await.expect("ended");
+    assert_eq!(owner.get(&format!("/w/{link}")).await.status, StatusCode::NOT_FOUND);
+    assert_eq!(owner.get("/w/0123").await.status, StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn the_first_start_happens_once() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let store = Store::open(folder.path()).await.expect("a database");
+    let router = router(App::new(store.clone(), false));
+    let visitor = Visitor { _folder: folder, store, router, cookie: None };
+    assert_eq!(visitor.get("/").await.to.as_deref(), Some("/start"));
+    let fields = [
+        ("workshop", "Loft"),
+        ("unit", "in"),
+        ("name", "Robin"),
+        ("password", "four words in a row"),
+    ];
+    let reply = visitor.post("/start", &fields).await;
+    assert_eq!((reply.status, reply.to.as_deref()), (StatusCode::SEE_OTHER, Some("/")));
+    assert_eq!(visitor.post("/start", &fields).await.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(visitor.get("/start").await.to.as_deref(), Some("/"));
+}

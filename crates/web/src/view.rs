@@ -1,0 +1,111 @@
+//! How values become words and pictures on a page.
+
+use export::{Caption, ExportError, PanePicture, drawing_of_pane, fit_scale, write_svg};
+use geometry::Length;
+use hold::GripPlan;
+use jiff::Timestamp;
+use shop::{Order, voice_of};
+use store::Moment;
+use survey::{Judgement, PaneReadings};
+
+/// Width of paper at which a pane is drawn for the screen, so that words come out near the page's own size.
+const DRAWN: Length = Length::from_mm(300.0);
+
+/// The first letter as a capital.
+pub(crate) fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// `25 Nov 2026, 14:05`, in universal time, which the page says once.
+pub(crate) fn when(moment: Moment) -> String {
+    let Ok(timestamp) = Timestamp::from_millisecond(moment.0) else { return String::new() };
+    timestamp.strftime("%-d %b %Y, %H:%M").to_string()
+}
+
+/// `12 December`, from `2026-12-12`; as it stands where it is no date.
+pub(crate) fn day(date: &str) -> String {
+    date.parse::<jiff::civil::Date>()
+        .map_or_else(|_| date.to_owned(), |date| date.strftime("%-d %B").to_string())
+}
+
+/// The picture of a pane, to stand inside a page.
+pub(crate) fn picture(
+    order: &Order,
+    pane: &PaneReadings,
+    judgement: &Judgement,
+    plan: Option<&GripPlan>,
+) -> String {
+    let Some(glass) = judgement.outline.path().bounds() else { return String::new() };
+    let drawing = drawing_of_pane(&PanePicture {
+        judgement,
+        pane,
+        voice: &voice_of(order, pane),
+        plan,
+        caption: Caption {
+            title: format!("{}: {}", order.reference, pane.name),
+            job: String::new(),
+            foot: String::new(),
+            scale: fit_scale(&glass, DRAWN),
+        },
+    });
+    inline(write_svg(&drawing))
+}
+
+/// A drawing without its own style, which the page's style sheet brings.
+pub(crate) fn inline(svg: Result<String, ExportError>) -> String {
+    let Ok(svg) = svg else { return String::new() };
+    match (svg.find("<style>"), svg.find("</style>")) {
+        (Some(from), Some(to)) => format!("{}{}", &svg[..from], &svg[to + "</style>".len()..]),
+        _ => svg,
+    }
+}
+
+/// A chance as a field of a hundred dots, ten in a row; those that would not fit are hollow.
+pub(crate) fn dots(chance: f64) -> String {
+    let full = in_a_hundred(chance);
+    let dot = |i: usize| {
+        let (x, y) = (5 + 10 * (i % 10), 5 + 10 * (i / 10));
+        let class = if i < full { "full" } else { "hollow" };
+        format!("<circle class=\"{class}\" cx=\"{x}\" cy=\"{y}\" r=\"3.6\"/>")
+    };
+    let field: String = (0..100).map(dot).collect();
+    format!("<svg class=\"dots\" viewBox=\"0 0 100 100\" aria-hidden=\"true\">{field}</svg>")
+}
+
+/// A chance in whole hundredths, never a certainty.
+pub(crate) fn in_a_hundred(chance: f64) -> usize {
+    (0..=99)
+        .rev()
+        .find(|&n| f64::from(n) <= (chance * 100.0).round())
+        .map_or(0, |n: u32| n as usize)
+}
+
+/// How far a reading stands off what the others say, as a bar; full length at six standard
+/// deviations.
+pub(crate) fn bar(w: f64) -> String {
+    let reach = (w / 6.0).clamp(-1.0, 1.0) * 48.0;
+    let (from, width) = if reach < 0.0 { (50.0 + reach, -reach) } else { (50.0, reach) };
+    format!(
+        "<svg class=\"bar\" viewBox=\"0 0 100 16\" aria-hidden=\"true\"><path class=\"zero\" d=\"M50 \
+         0V16\"/><rect x=\"{from:.1}\" y=\"4\" width=\"{width:.1}\" height=\"8\"/></svg>"
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_chance_is_never_shown_as_certain() {
+        assert_eq!(in_a_hundred(1.0), 99);
+        assert_eq!(in_a_hundred(0.934), 93);
+        assert_eq!(in_a_hundred(0.0), 0);
+    }
+
+    #[test]
+    fn a_date_is_read_as_people_say_it() {
+        assert_eq!(day("2026-12-12"), "12 December");
+        assert_eq!(day("soon"), "soon");
+    }
+}
