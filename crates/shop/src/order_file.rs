@@ -293,16 +293,17 @@ impl Sheet {
             taken.iter_mut().flatten().for_each(|tape| tape.straight = true);
         }
         let place = place_key(span).and_then(|key| fields.get(key));
-        if place_key(span).is_none() {
-            let elsewhere = ["in_from_side", "up_from_base", "down_from_top"];
-            for field in elsewhere.into_iter().filter_map(|key| fields.get(key)) {
-                field.fault(
-                    faults,
-                    "is not for this reading, which has no other place; take it out",
-                );
+        for key in ["in_from_side", "up_from_base", "down_from_top"] {
+            if place_key(span) != Some(key)
+                && let Some(field) = fields.get(key)
+            {
+                let way_out = match place_key(span) {
+                    Some(own) => format!("is not for this reading; did you mean `{own}`?"),
+                    None => "is not for this reading, which has no other place; take it out".into(),
+                };
+                field.fault(faults, way_out);
             }
         }
-        let place = place.and_then(|f| f.reading(self.unit, Least::AboveZero, faults));
         fields.finish(faults);
         (taken, place.map(|place| place.length))
     }
@@ -837,7 +838,7 @@ shrinks_across = -0.5
             ("height.centre = 1979-05-27", "is a date or time"),
             ("height.centre = { read = 57, in_from_side = 9 }", "has no other place"),
             ("height.left = { in_from_side = 9 }", "`pane[0].outside.height.left.read` is missing"),
-            ("width.top = { read = 57, up_from_base = 9 }", "known here: read, down_from_top"),
+            ("width.top = { read = 57, up_from_base = 9 }", "did you mean `down_from_top`?"),
             ("height.centre = 57\nheight.centre = 58", "given twice; keep one"),
             ("height.centre = 57\n\"height.centre\" = 58", "given twice; keep one"),
             ("height.centre = 57 3/8", "put text and readings in quotes"),
