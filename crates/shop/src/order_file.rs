@@ -258,7 +258,7 @@ impl Sheet {
         };
         if !span.can_be_read(side) {
             let way_out = match side {
-                Side::Inside => "only height, band and blocked are; move it under outside",
+                Side::Inside => "only height, width, band and blocked are; move it under outside",
                 Side::Outside => "move it under inside",
             };
             faults.add(at, format!("`{}` is not read {side}; {way_out}", field.path));
@@ -293,6 +293,7 @@ impl Sheet {
             taken.iter_mut().flatten().for_each(|tape| tape.straight = true);
         }
         let place = place_key(span).and_then(|key| fields.get(key));
+        let place = place.and_then(|f| f.reading(self.unit, Least::AboveZero, faults));
         for key in ["in_from_side", "up_from_base", "down_from_top"] {
             if place_key(span) != Some(key)
                 && let Some(field) = fields.get(key)
@@ -844,7 +845,10 @@ shrinks_across = -0.5
             ("height.centre = 57 3/8", "put text and readings in quotes"),
             ("height.centre = \"57", "this is not TOML"),
             ("bend = 99999999999999999999", "is a number too large to be meant"),
-            ("[pane.inside]\nwidth.base = 57", "is not read inside; only height, band and blocked"),
+            (
+                "[pane.inside]\nedge.base = 57",
+                "is not read inside; only height, width, band and blocked",
+            ),
         ] {
             let found = fault(&outside("in", lines));
             assert!(found.contains(message), "{lines}: {found}");
