@@ -46,5 +46,7 @@ pub(crate) fn demo(out: &Path) -> Answer {
     let (order, book) = (out.join(ORDERS[0].0), out.join(GLASS_BOOK.0));
     let command = format!("  paneloft check {} --book {}", order.display(), book.display());
     say::line(&say::styled(say::NEXT, &command));
+    say::line("Open the same orders in a browser:");
+    say::line(&say::styled(say::NEXT, "  paneloft serve --demo"));
     Ok(Outcome::Settled)
 }

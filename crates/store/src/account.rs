@@ -139,6 +139,18 @@ impl Store {
         Ok(())
     }
 
+    /// Puts another glass book in place.
+    ///
+    /// # Errors
+    /// When the database cannot be written.
+    pub async fn set_book(&self, book: &str) -> Result<(), StoreError> {
+        sqlx::query("UPDATE workshop SET book = $1 WHERE id = 1")
+            .bind(book)
+            .execute(&self.pool)
+            .await?;
+        Ok(())
+    }
+
     /// Makes an account.
     ///
     /// # Errors

@@ -3,9 +3,9 @@
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
-use shop::{Order, judge_order, read_book};
+use shop::{Beside, Order, judge_order, read_book, starting_policy};
 use store::{Document, SavedOrder, Store};
-use survey::{GlassBook, Judgement, Policy};
+use survey::{GlassBook, Judgement};
 
 use crate::error::Oops;
 
@@ -19,6 +19,8 @@ pub(crate) struct Judged {
     pub(crate) order: Order,
     /// Of each pane, in the order's order.
     pub(crate) panes: Vec<Result<Judgement, String>>,
+    /// What is found beside the outlines; `None` where a pane has none.
+    pub(crate) beside: Option<Beside>,
 }
 
 impl Judged {
@@ -26,6 +28,7 @@ impl Judged {
     pub(crate) fn is_settled(&self) -> bool {
         let accepted = |j: &Judgement| j.verdict == survey::Verdict::Accept;
         self.panes.iter().all(|pane| pane.as_ref().is_ok_and(accepted))
+            && self.beside.as_ref().is_some_and(Beside::is_settled)
     }
 
     /// Everything asked about, over all panes.
@@ -75,8 +78,8 @@ impl App {
         let book = self.book().await?;
         off_the_pages(move || {
             let order = document.order()?;
-            let policy = Policy::starting();
-            let panes = order
+            let policy = starting_policy();
+            let panes: Vec<Result<Judgement, String>> = order
                 .panes
                 .iter()
                 .map(|pane| {
@@ -86,9 +89,16 @@ impl App {
                     judged.pop().ok_or_else(|| "no pane was judged".to_owned())
                 })
                 .collect();
-            Ok(Judged { order, panes })
+            let judged: Option<Vec<Judgement>> = panes.iter().map(|p| p.clone().ok()).collect();
+            let beside = judged.map(|judged| Beside::of(&order, &judged, &policy));
+            Ok(Judged { order, panes, beside })
         })
         .await
+    }
+
+    /// Forgets judgements, since what they rest on has changed.
+    pub(crate) fn forget(&self) {
+        self.kept().clear();
     }
 
     fn kept(&self) -> std::sync::MutexGuard<'_, Kept> {

@@ -114,7 +114,7 @@ async fn every_page_of_the_demo_opens() {
             assert_eq!(reply.status, StatusCode::OK, "{order}{page}: {}", reply.text());
         }
     }
-    for page in ["/", "/?q=corvane", "/orders/new", "/health", "/assets/app.css"] {
+    for page in ["/", "/?q=corvane", "/orders/new", "/health", "/workshop", "/assets/app.css"] {
         assert_eq!(visitor.get(page).await.status, StatusCode::OK, "{page}");
     }
     for page in ["/orders/99", "/orders/1/readings/9", "/assets/../Cargo.toml", "/nothing"] {
@@ -183,6 +183,32 @@ async fn a_bench_looks_but_does_not_settle() {
 }
 
 #[tokio::test]
+async fn only_a_keeper_changes_accounts_and_the_glass_book() {
+    let mut visitor = Visitor::keeper().await;
+    let kit = [("name", "Kit"), ("role", "desk"), ("password", "a desk and a pencil")];
+    assert_eq!(visitor.post("/workshop/account", &kit).await.status, StatusCode::SEE_OTHER);
+    let broken = visitor.post("/workshop/book", &[("book", "[[pane]]\nmake = 3")]).await;
+    assert_eq!(broken.status, StatusCode::UNPROCESSABLE_ENTITY);
+    let book = visitor.store.workshop().await.expect("read").expect("set up").book;
+    assert_eq!(book, shop::demo::GLASS_BOOK.1);
+    assert_eq!(visitor.get("/workshop").await.status, StatusCode::OK);
+    visitor.sign_in("Kit", "a desk and a pencil").await;
+    assert_eq!(visitor.get("/workshop").await.status, StatusCode::FORBIDDEN);
+    let book = visitor.post("/workshop/book", &[("book", "")]).await;
+    assert_eq!(book.status, StatusCode::FORBIDDEN);
+}
+
+#[tokio::test]
+async fn an_order_leaves_as_the_file_it_came_as() {
+    let visitor = Visitor::keeper().await;
+    let file = visitor.get("/orders/1/order.toml").await;
+    assert_eq!(file.status, StatusCode::OK);
+    let taken = shop::read_order(&file.body, "order.toml").expect("an order file");
+    let sent = shop::read_order(shop::demo::ORDERS[0].1.as_bytes(), "order.toml").expect("one");
+    assert_eq!(taken, sent);
+}
+
+#[tokio::test]
 async fn a_settled_order_is_released_and_downloaded_whole() {
     let visitor = Visitor::keeper().await;
     let reply = visitor.post("/orders/3/release", &[("revision", "1")]).await;
@@ -200,38 +226,51 @@ async fn a_settled_order_is_released_and_downloaded_whole() {
 #[tokio::test]
 async fn what_is_not_settled_is_released_only_with_a_reason() {
     let visitor = Visitor::keeper().await;
-    let reply = visitor.post("/orders/1/release", &[("revision", "1"), ("because", " ")]).await;
+    let reply = visitor.post("/orders/2/release", &[("revision", "1"), ("because", " ")]).await;
     assert_eq!(reply.status, StatusCode::UNPROCESSABLE_ENTITY);
     let fields = [("revision", "1"), ("because", "the owner read it twice")];
-    assert_eq!(visitor.post("/orders/1/release", &fields).await.status, StatusCode::SEE_OTHER);
-    let notes = visitor.store.notes(1).await.expect("read");
+    assert_eq!(visitor.post("/orders/2/release", &fields).await.status, StatusCode::SEE_OTHER);
+    let notes = visitor.store.notes(2).await.expect("read");
     assert!(notes[0].words.contains("the owner read it twice"));
 }
 
 #[tokio::test]
 async fn an_owner_walks_is_asked_once_more_and_may_say_it_stands() {
     let visitor = Visitor::keeper().await;
-    let page = visitor.post("/orders/1/questions", &[("what", "questions")]).await.text();
+    let page = visitor.post("/orders/1/questions", &[("what", "all")]).await.text();
     let link = page.split("/w/").nth(1).expect("a link")[..64].to_owned();
     let owner = Visitor { cookie: None, ..visitor };
     let start = owner.get(&format!("/w/{link}")).await;
-    assert_eq!(start.status, StatusCode::OK);
-    assert!(start.text().contains("One reading"), "{}", start.text());
-    let wrong = owner.post(&format!("/w/{link}/1"), &[("words", "54 1/8")]).await;
+    assert!(start.text().contains("15 in all"), "{}", start.text());
+    // The third reading of the walk is the height on the passenger side; here with a foot too much.
+    let third = format!("/w/{link}/3");
+    let wrong = owner.post(&third, &[("words", "65 1/8")]).await;
     assert!(wrong.text().contains("please read it once more"), "{}", wrong.text());
-    let right = owner.post(&format!("/w/{link}/1"), &[("words", "53 1/8")]).await;
-    assert_eq!(right.status, StatusCode::SEE_OTHER);
-    let stands = [("words", "54 1/8"), ("stands", "yes")];
-    let stands = owner.post(&format!("/w/{link}/1"), &stands).await;
+    let stands = owner.post(&third, &[("words", "65 1/8"), ("stands", "yes")]).await;
     assert_eq!(stands.status, StatusCode::SEE_OTHER);
-    let done = owner.get(&format!("/w/{link}/2")).await.text();
+    let right = owner.post(&third, &[("words", "53 1/8")]).await;
+    assert_eq!(right.to, Some(format!("/w/{link}/4")));
+    let done = owner.get(&format!("/w/{link}/16")).await.text();
     assert!(done.contains("Thank you"), "{done}");
-    let junk = owner.post(&format!("/w/{link}/1"), &[("words", "long")]).await;
-    assert_eq!(junk.status, StatusCode::OK);
-    assert!(junk.text().contains("role=\"alert\""));
+    let junk = owner.post(&third, &[("words", "long")]).await;
+    assert!(junk.text().contains("role=\"alert\""), "{}", junk.text());
     owner.store.revoke_links(1).await.expect("ended");
     assert_eq!(owner.get(&format!("/w/{link}")).await.status, StatusCode::NOT_FOUND);
     assert_eq!(owner.get("/w/0123").await.status, StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn an_owner_is_led_to_what_was_asked() {
+    let visitor = Visitor::keeper().await;
+    let page = visitor.post("/orders/2/questions", &[("what", "questions")]).await.text();
+    let link = page.split("/w/").nth(1).expect("a link")[..64].to_owned();
+    let asked = visitor.store.questions(2).await.expect("read");
+    assert!(!asked.is_empty());
+    let start = visitor.get(&format!("/w/{link}")).await.text();
+    assert!(start.contains(&format!("{} readings would settle the rest", asked.len())), "{start}");
+    visitor.post(&format!("/w/{link}/1"), &[("words", "110,5")]).await;
+    let open = visitor.store.order(2).await.expect("there").row.n_open_questions;
+    assert_eq!(usize::try_from(open).expect("few"), asked.len() - 1);
 }
 
 #[tokio::test]

@@ -52,6 +52,29 @@ pub(crate) fn picture(
     inline(write_svg(&drawing))
 }
 
+/// A pane's outline alone, small, for a list.
+pub(crate) fn glance(judgement: &Judgement) -> String {
+    let points: Vec<[f64; 2]> =
+        judgement.outline.path().flatten(Length::from_mm(1.0)).iter().map(|p| p.mm()).collect();
+    let reach = |axis: usize| {
+        let values = || points.iter().map(|p| p[axis]);
+        (values().fold(f64::MAX, f64::min), values().fold(f64::MIN, f64::max))
+    };
+    let ((left, right), (low, high)) = (reach(0), reach(1));
+    let size = (right - left).max(high - low).max(1.0);
+    // y is up in the pane and down on the screen.
+    let place = |p: &[f64; 2]| {
+        let x = 60.0 + (p[0] - 0.5 * (left + right)) / size * 108.0;
+        let y = 36.0 - (p[1] - 0.5 * (low + high)) / size * 108.0;
+        format!("{x:.1},{y:.1}")
+    };
+    let points: Vec<String> = points.iter().map(place).collect();
+    format!(
+        "<svg class=\"glance\" viewBox=\"0 0 120 72\" aria-hidden=\"true\"><polygon points=\"{}\"/></svg>",
+        points.join(" ")
+    )
+}
+
 /// A drawing without its own style, which the page's style sheet brings.
 pub(crate) fn inline(svg: Result<String, ExportError>) -> String {
     let Ok(svg) = svg else { return String::new() };

@@ -10,8 +10,11 @@ use axum::response::{Html, IntoResponse, Redirect, Response};
 use export::{Caption, Scale, drawing_of_pieces, write_svg};
 use lay::Effort;
 use serde::Deserialize;
-use shop::{Forms, KNIFE_GAP, Made, Order, lay_orders, make_order, order_files, safe_file_name};
-use survey::{GlassBook, Policy};
+use shop::{
+    Forms, KNIFE_GAP, Made, Order, lay_orders, make_order, order_files, safe_file_name,
+    starting_policy,
+};
+use survey::GlassBook;
 use zip::ZipWriter;
 use zip::write::SimpleFileOptions;
 
@@ -51,7 +54,7 @@ struct ReleaseRow {
 }
 
 fn make(order: &Order, book: &GlassBook) -> Result<Made, Oops> {
-    make_order(order, book, &Policy::starting()).map_err(|error| Oops::Entered(error.to_string()))
+    make_order(order, book, &starting_policy()).map_err(|error| Oops::Entered(error.to_string()))
 }
 
 /// Rounds of laying for one order: a few pieces are soon laid as well as they can be.

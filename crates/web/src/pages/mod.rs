@@ -3,6 +3,7 @@
 mod files;
 mod history;
 mod intake;
+mod keep;
 mod order;
 mod questions;
 mod readings;
@@ -30,6 +31,7 @@ pub(crate) fn routes() -> Router<App> {
         .route("/orders/new", get(intake::page).post(intake::take_in))
         .route("/orders/new/file", post(intake::take_in_file))
         .route("/orders/{id}", get(order::page))
+        .route("/orders/{id}/order.toml", get(order::file))
         .route("/orders/{id}/note", post(order::note))
         .route("/orders/{id}/stage", post(order::stage))
         .route("/orders/{id}/readings/{pane}", get(readings::page).post(readings::save))
@@ -42,6 +44,9 @@ pub(crate) fn routes() -> Router<App> {
         .route("/orders/{id}/releases/{number}/files.zip", get(files::zip))
         .route("/w/{token}", get(walk::start))
         .route("/w/{token}/{step}", get(walk::step).post(walk::answer))
+        .route("/workshop", get(keep::page))
+        .route("/workshop/account", post(keep::add_account))
+        .route("/workshop/book", post(keep::set_book))
         .route("/health", get(health))
         .route("/assets/{name}", get(assets::asset))
         .fallback(|| async { Oops::Nowhere })
@@ -51,11 +56,17 @@ pub(crate) fn routes() -> Router<App> {
 pub(crate) struct Head {
     pub(crate) workshop: String,
     pub(crate) who: String,
+    /// Whether they may change the workshop and its accounts.
+    pub(crate) keeps: bool,
 }
 
 impl Head {
     pub(crate) fn of(someone: &Someone) -> Self {
-        Self { workshop: someone.workshop.name.clone(), who: someone.account.name.clone() }
+        Self {
+            workshop: someone.workshop.name.clone(),
+            who: someone.account.name.clone(),
+            keeps: someone.account.role.may_keep(),
+        }
     }
 }
 

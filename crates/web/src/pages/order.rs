@@ -3,8 +3,10 @@
 use askama::Template;
 use axum::Form;
 use axum::extract::{Path, State};
-use axum::response::{Html, Redirect};
+use axum::http::header;
+use axum::response::{Html, IntoResponse, Redirect, Response};
 use serde::Deserialize;
+use shop::{safe_file_name, write_order};
 use store::{Note, OrderRow, SavedOrder, Stage};
 use survey::Verdict;
 
@@ -82,6 +84,7 @@ struct OrderPage {
     head: Head,
     order: OrderHead,
     panes: Vec<PaneCard>,
+    beside: Vec<String>,
     notes: Vec<NoteCard>,
     stage: &'static str,
     next: Option<&'static str>,
@@ -93,6 +96,7 @@ struct PaneCard {
     family: String,
     picture: String,
     verdict: String,
+    remarks: Vec<String>,
     asks: bool,
 }
 
@@ -125,6 +129,35 @@ pub(super) fn verdict_words(judgement: &survey::Judgement) -> String {
     }
 }
 
+/// What is doubted and asked of blades and mirror housings.
+fn beside_words(judged: &Judged) -> Vec<String> {
+    let fittings =
+        judged.beside.iter().flat_map(|beside| beside.blades.iter().chain(&beside.hoods));
+    fittings
+        .flat_map(|fitting| {
+            let doubts = fitting.doubts.iter().map(|doubt| doubt.message.clone());
+            doubts.chain(fitting.questions.iter().map(|question| question.message.clone()))
+        })
+        .collect()
+}
+
+/// The order as its file, for the command line and for keeping elsewhere.
+pub(super) async fn file(
+    _: Someone,
+    State(app): State<App>,
+    Path(id): Path<i64>,
+) -> Result<Response, Oops> {
+    let saved = app.store.order(id).await?;
+    let order = saved.document.order()?;
+    let name = format!("{}.toml", safe_file_name(&order.reference));
+    let name: String = name.chars().filter(char::is_ascii).collect();
+    let headers = [
+        (header::CONTENT_TYPE, "application/toml".to_owned()),
+        (header::CONTENT_DISPOSITION, format!("attachment; filename=\"{name}\"")),
+    ];
+    Ok((headers, write_order(&order)).into_response())
+}
+
 pub(super) async fn page(
     someone: Someone,
     State(app): State<App>,
@@ -139,6 +172,8 @@ pub(super) async fn page(
         .enumerate()
         .map(|(place, (pane, judgement))| {
             let (name, family) = (capital(&pane.name), pane.family.to_string());
+            let remarks = judged.beside.as_ref().and_then(|beside| beside.remarks.get(place));
+            let remarks = remarks.cloned().unwrap_or_default();
             match judgement {
                 Ok(judgement) => PaneCard {
                     place,
@@ -146,6 +181,7 @@ pub(super) async fn page(
                     family,
                     picture: picture(&judged.order, pane, judgement, None),
                     verdict: verdict_words(judgement),
+                    remarks,
                     asks: judgement.verdict != Verdict::Accept,
                 },
                 Err(fault) => PaneCard {
@@ -154,6 +190,7 @@ pub(super) async fn page(
                     family,
                     picture: String::new(),
                     verdict: capital(fault),
+                    remarks,
                     asks: true,
                 },
             }
@@ -166,6 +203,7 @@ pub(super) async fn page(
         head: Head::of(&someone),
         order: OrderHead::of(&saved.row, &judged, "Outline"),
         panes,
+        beside: beside_words(&judged),
         notes,
         stage: stage.spelling(),
         next: next.map(Stage::spelling),

@@ -7,10 +7,10 @@ use serde::Deserialize;
 use store::{OrderRow, Stage};
 
 use super::{Head, html};
-use crate::app::App;
+use crate::app::{App, Judged};
 use crate::error::Oops;
 use crate::guard::Someone;
-use crate::view::{day, in_a_hundred};
+use crate::view::{day, glance, in_a_hundred};
 
 #[derive(Template)]
 #[template(path = "today.html")]
@@ -34,6 +34,7 @@ struct Card {
     vehicle: String,
     due: String,
     state: String,
+    picture: String,
 }
 
 #[derive(Deserialize)]
@@ -68,6 +69,11 @@ const GROUPS: [(&str, &str); 8] = [
     ("Sent", "on its way or fitted"),
 ];
 
+/// The outline of an order's first pane that has one.
+fn outline(judged: &Judged) -> String {
+    judged.panes.iter().flatten().next().map(glance).unwrap_or_default()
+}
+
 pub(super) async fn page(
     someone: Someone,
     State(app): State<App>,
@@ -100,6 +106,7 @@ pub(super) async fn page(
             vehicle: row.vehicle,
             due: row.due.as_deref().map(day).unwrap_or_default(),
             state,
+            picture: outline(&judged),
         });
     }
     groups.retain(|group| !group.orders.is_empty());
