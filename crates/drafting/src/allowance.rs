@@ -6,7 +6,7 @@
 //! lines meet, as sewers trim the ends of seams. Elementary geometry. A sharp corner of turn t stands
 //! off by a/cos(t/2) for an allowance a: with [`SHARP`] by no more than a/20,000 too far.
 
-use geometry::{Angle, Length, Path, Piece as PieceFrame, Point, Vertex};
+use geometry::{Angle, Area, Length, Path, Piece as PieceFrame, Point, Vertex};
 
 use crate::DraftError;
 
@@ -83,6 +83,18 @@ pub(crate) fn cut_round(
         return Err(DraftError::Tangled { line: format!("cut line of {item}") });
     }
     Ok(cut)
+}
+
+/// A closed line without what a slot that runs out of it takes off; `None` when nothing is left or it
+/// falls apart.
+pub(crate) fn without(
+    line: &Path<PieceFrame>,
+    slot: &Path<PieceFrame>,
+) -> Option<Path<PieceFrame>> {
+    let mut outer = line.difference(slot).outer;
+    let left = outer.pop().filter(|_| outer.is_empty())?;
+    // A difference may come out clockwise.
+    Some(if left.area() < Area::ZERO { left.reversed() } else { left })
 }
 
 /// From one heading to another, within half a turn either way.

@@ -118,6 +118,19 @@ pub enum Remark {
         /// Length to cut of it.
         cut: Length,
     },
+    /// What closes a sleeve, and what its arm's opening is bound with.
+    Fastened {
+        /// The piece.
+        item: String,
+        /// Width of the tape.
+        tape: Length,
+        /// Lengths of hook tape, on each side of the arm.
+        hook: [Length; 2],
+        /// Length of loop tape.
+        looped: Length,
+        /// Length of the opening's edge.
+        bound: Length,
+    },
 }
 
 impl fmt::Display for Remark {
@@ -172,6 +185,11 @@ impl fmt::Display for Remark {
                 100.0 * gathers,
                 100.0 * stretches,
                 100.0 * takes
+            ),
+            Self::Fastened { item, tape, hook: [near, far], looped, bound } => write!(
+                f,
+                "Close {item} with {tape:.0} hook-and-loop tape: hook cut to {near:.0} and {far:.0}, \
+                 loop to {looped:.0}. Bind the {bound:.0} round the arm's opening."
             ),
             Self::Threaded { item, closure, cut } => match closure {
                 Closure::Drawcord => write!(

@@ -293,6 +293,61 @@ pub enum DraftError {
         /// The longest straight line on the glass.
         most: Length,
     },
+    /// An opening for the arm wider than the sleeve's outer face.
+    #[error(
+        "the arm's opening in {item} is {found:.1} wide, more than the {most:.1} of the sleeve there; \
+         measure blade and arm across again, or choose a narrower opening"
+    )]
+    ArmWide {
+        /// Which sleeve.
+        item: String,
+        /// Width of the opening.
+        found: Length,
+        /// Width of the sleeve.
+        most: Length,
+    },
+    /// An arm that would come out at a sleeve's end.
+    #[error(
+        "the arm of {item} is {found:.1} from the blade's left end, and its opening needs it between \
+         {least:.1} and {most:.1}; measure again from the blade's left end to the arm's middle, or \
+         choose a narrower opening"
+    )]
+    ArmAway {
+        /// Which sleeve.
+        item: String,
+        /// Where the arm is.
+        found: Length,
+        /// The nearest it may be.
+        least: Length,
+        /// The farthest it may be.
+        most: Length,
+    },
+    /// An overlap with no room for its tape.
+    #[error(
+        "{item} overlaps by {found:.1}, and its tape is {needed:.1} wide; choose a wider overlap or a \
+         narrower tape"
+    )]
+    OverlapNarrow {
+        /// Which sleeve.
+        item: String,
+        /// Its overlap.
+        found: Length,
+        /// Width of the tape.
+        needed: Length,
+    },
+    /// An overlap that would reach the top of the sleeve.
+    #[error(
+        "{item} overlaps by {found:.1}, more than the {most:.1} up to its top; choose a narrower \
+         overlap, or measure blade and arm across again"
+    )]
+    OverlapWide {
+        /// Which sleeve.
+        item: String,
+        /// Its overlap.
+        found: Length,
+        /// The most there is room for.
+        most: Length,
+    },
     /// A surface with no flat form.
     #[error("{item} cannot be laid flat: {fault}; measure its bends again")]
     Surface {

@@ -35,14 +35,11 @@
 
 use std::f64::consts::TAU;
 
-use geometry::{
-    Angle, Area, Length, Path, Piece as PieceFrame, Placement, Point, Vertex, tolerance,
-};
+use geometry::{Angle, Length, Path, Piece as PieceFrame, Placement, Point, Vertex, tolerance};
 
-use crate::allowance::{beside, cut_round};
+use crate::allowance::{beside, cut_round, without};
 use crate::cloth::{Lie, positive};
 use crate::draft::PieceFigures;
-use crate::form::mirror;
 use crate::marks::{grain, slit, words};
 use crate::{
     Cloth, Draft, DraftError, Form, FormPart, Notch, Piece, PieceText, Remark, Sewing, SpacePoint,
@@ -191,7 +188,7 @@ pub fn draft_hood(ask: &HoodAsk<'_>) -> Result<HoodDraft, DraftError> {
     Ok(match ask.side {
         MirrorSide::Left => HoodDraft { draft, form, opening },
         MirrorSide::Right => {
-            let pieces = draft.pieces.iter().map(mirrored).collect();
+            let pieces = draft.pieces.iter().map(Piece::mirrored).collect();
             HoodDraft { draft: Draft { pieces, ..draft }, form: form.mirrored(), opening }
         }
     })
@@ -578,13 +575,8 @@ impl GussetLines {
         let right = [strip.lower[last], strip.upper[last]];
         let left = [strip.upper[0], strip.lower[0]];
         let without_slot = |line: &Path<PieceFrame>| {
-            let mut outer = line.difference(&self.slot).outer;
-            match (outer.pop(), outer.is_empty()) {
-                // A difference may come out clockwise.
-                (Some(path), true) if path.area() < Area::ZERO => Ok(path.reversed()),
-                (Some(path), true) => Ok(path),
-                _ => Err(DraftError::Tangled { line: format!("arm slot of {name}") }),
-            }
+            let tangled = || DraftError::Tangled { line: format!("arm slot of {name}") };
+            without(line, &self.slot).ok_or_else(tangled)
         };
         let whole = cut_round(
             &name,
@@ -659,40 +651,6 @@ impl GussetLines {
             name,
         };
         Ok((stretch::grown(piece, ask.cloth.shrinkage, lie), finished))
-    }
-}
-
-/// The piece with left and right exchanged; its words stay readable.
-fn mirrored(piece: &Piece) -> Piece {
-    let flip = mirror();
-    let paths = |paths: &[Path<PieceFrame>]| paths.iter().map(|p| p.placed(&flip)).collect();
-    Piece {
-        cut_line: piece.cut_line.placed(&flip),
-        cut_outs: paths(&piece.cut_outs),
-        sew_lines: paths(&piece.sew_lines),
-        fold_lines: paths(&piece.fold_lines),
-        internal_lines: paths(&piece.internal_lines),
-        notches: piece
-            .notches
-            .iter()
-            .map(|notch| Notch {
-                at: flip.apply(notch.at),
-                inward: QUARTER * 2.0 - notch.inward,
-                ..*notch
-            })
-            .collect(),
-        drill_points: piece
-            .drill_points
-            .iter()
-            .map(|drill| crate::DrillPoint { at: flip.apply(drill.at), ..drill.clone() })
-            .collect(),
-        grain_line: piece.grain_line.map(|end| flip.apply(end)),
-        texts: piece
-            .texts
-            .iter()
-            .map(|text| PieceText { at: flip.apply(text.at), ..text.clone() })
-            .collect(),
-        ..piece.clone()
     }
 }
 

@@ -1,7 +1,7 @@
 //! Outline and grips to pieces ready to cut.
 //!
-//! [`draft_panel`] gives the screen of one pane, [`draft_sleeve`] the sleeve of one wiper blade. Each
-//! answers with a [`Draft`]: the pieces, their figures, and remarks for whoever makes them. Choices
+//! [`draft_panel`] gives the screen of one pane, [`draft_sleeve`] the sleeve of one wiper blade and
+//! [`draft_hood`] the hood of one mirror. Each answers with a [`Draft`]: the pieces, their figures, and remarks for whoever makes them. Choices
 //! of the workshop arrive in [`Cloth`] and [`Sewing`]; there are no hidden ones.
 
 mod allowance;
@@ -36,5 +36,5 @@ pub use hood::{ArmSlot, CameraBulge, Closure, HoodAsk, HoodDraft, MirrorSide, dr
 pub use keep_out::{Free, FreeFinish};
 pub use panel::{PanelAsk, bound_length, draft_panel};
 pub use piece::{DrillPoint, Notch, NotchForm, Piece, PieceText};
-pub use sleeve::{SleeveAsk, draft_sleeve};
+pub use sleeve::{ArmOpening, BladeSection, ClosedEnd, SleeveAsk, SleeveDraft, draft_sleeve};
 pub use unroll::{UnrolledStrip, unroll};

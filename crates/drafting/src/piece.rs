@@ -2,6 +2,8 @@
 
 use geometry::{Angle, Length, Path, Piece as PieceFrame, Point};
 
+use crate::form::mirror;
+
 /// One flat part to be cut.
 ///
 /// Lengths are millimetres in the piece's own frame, outside face up; [`Piece::grain_line`] says
@@ -36,6 +38,34 @@ pub struct Piece {
     pub turns: Vec<Angle>,
     /// Words drawn on the piece beside its name, count and cloth, which every drawing adds itself.
     pub texts: Vec<PieceText>,
+}
+
+impl Piece {
+    /// The piece with left and right exchanged; its words stay readable.
+    #[must_use]
+    pub fn mirrored(&self) -> Self {
+        let flip = mirror();
+        let paths = |paths: &[Path<PieceFrame>]| paths.iter().map(|p| p.placed(&flip)).collect();
+        let notch = |notch: &Notch| Notch {
+            at: flip.apply(notch.at),
+            inward: Angle::from_degrees(180.0) - notch.inward,
+            ..*notch
+        };
+        let drill = |drill: &DrillPoint| DrillPoint { at: flip.apply(drill.at), ..drill.clone() };
+        let words = |text: &PieceText| PieceText { at: flip.apply(text.at), ..text.clone() };
+        Self {
+            cut_line: self.cut_line.placed(&flip),
+            cut_outs: paths(&self.cut_outs),
+            sew_lines: paths(&self.sew_lines),
+            fold_lines: paths(&self.fold_lines),
+            internal_lines: paths(&self.internal_lines),
+            notches: self.notches.iter().map(notch).collect(),
+            drill_points: self.drill_points.iter().map(drill).collect(),
+            grain_line: self.grain_line.map(|end| flip.apply(end)),
+            texts: self.texts.iter().map(words).collect(),
+            ..self.clone()
+        }
+    }
 }
 
 /// A V or slit in the cut line.

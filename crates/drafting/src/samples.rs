@@ -6,8 +6,8 @@ use geometry::{Length, Outline, Point};
 use proptest::prelude::*;
 
 use crate::{
-    ArmSlot, CameraBulge, Closure, Cloth, CornerStyle, Corners, EdgeFinish, HoodAsk, MirrorSide,
-    PanelAsk, SeamType, Sewing, Shrinkage,
+    ArmOpening, ArmSlot, BladeSection, CameraBulge, ClosedEnd, Closure, Cloth, CornerStyle,
+    Corners, EdgeFinish, HoodAsk, MirrorSide, PanelAsk, SeamType, Sewing, Shrinkage, SleeveAsk,
 };
 
 pub(crate) fn mm(mm: f64) -> Length {
@@ -143,5 +143,57 @@ pub(crate) fn hood_asks() -> impl Strategy<Value = HoodAsk<'static>> {
             .map(|(out, from, to)| CameraBulge { stands_out: mm(out), between: [from, to] }),
         casing: mm(casing),
         ..hood_ask(CLOTH.get_or_init(|| self::cloth(3000.0)))
+    })
+}
+
+/// A sleeve for a blade 32 inches long, its arm in the middle.
+pub(crate) fn sleeve_ask(cloth: &Cloth) -> SleeveAsk<'_> {
+    SleeveAsk {
+        blade: "left blade",
+        pane: "front",
+        order: "H-0142",
+        count: 1,
+        blade_length: mm(812.8),
+        glass: mm(2700.0),
+        section: BladeSection { width: mm(40.0), height: mm(50.0) },
+        ease_along: mm(20.0),
+        ease_around: mm(40.0),
+        overlap: mm(30.0),
+        tape: mm(20.0),
+        arm: ArmOpening { from_left: mm(406.4), width: mm(40.0) },
+        closed: ClosedEnd::Left,
+        hem: mm(25.0),
+        cloth,
+        sewing: SEWING,
+    }
+}
+
+/// Sleeves of any blade and arm that can be sewn. Give them a cloth.
+pub(crate) fn sleeve_asks() -> impl Strategy<Value = SleeveAsk<'static>> {
+    static CLOTH: std::sync::OnceLock<Cloth> = std::sync::OnceLock::new();
+    let section = (20.0..90.0, 25.0..120.0, 0.0..60.0);
+    let along = (250.0..1200.0, 0.0..60.0, 0.3..0.7, 0.3..0.95);
+    let closing = (15.0..30.0, 0.0..15.0, 15.0..28.0);
+    (section, along, closing, any::<bool>()).prop_map(|(section, along, closing, left)| {
+        let (width, height, around): (f64, f64, f64) = section;
+        let (length, ease, up, part): (f64, f64, f64, f64) = along;
+        let (tape, beyond, hem): (f64, f64, f64) = closing;
+        let side = around / 4.0;
+        let overlap = (tape + beyond).min(height / 2.0 + width + side);
+        SleeveAsk {
+            blade_length: mm(length),
+            section: BladeSection { width: mm(width), height: mm(height) },
+            ease_along: mm(ease),
+            ease_around: mm(around),
+            overlap: mm(overlap),
+            tape: mm(tape.min(overlap)),
+            arm: ArmOpening {
+                from_left: mm(length * up),
+                width: mm(part * (width + side).min(60.0)),
+            },
+            closed: if left { ClosedEnd::Left } else { ClosedEnd::Right },
+            hem: mm(hem.min(height / 2.0 + overlap)),
+            ..sleeve_ask(CLOTH.get_or_init(|| self::cloth(3000.0)))
+        }
     })
 }

@@ -9,9 +9,9 @@ use std::collections::BTreeSet;
 use std::mem::take;
 
 use drafting::{
-    ArmSlot, CameraBulge, Closure, Cloth, Draft, DraftError, EdgeFinish, Form, HoodAsk, HoodDraft,
-    MirrorSide, PanelAsk, Piece, Sewing, Shrinkage, SleeveAsk, bound_length, draft_hood,
-    draft_panel, draft_sleeve,
+    ArmOpening, ArmSlot, BladeSection, CameraBulge, ClosedEnd, Closure, Cloth, Draft, DraftError,
+    EdgeFinish, Form, HoodAsk, HoodDraft, MirrorSide, PanelAsk, Piece, Sewing, Shrinkage,
+    SleeveAsk, SleeveDraft, bound_length, draft_hood, draft_panel, draft_sleeve,
 };
 use geometry::{Length, Point};
 use hold::{GripAsk, GripPlan, HoldError, Magnet, place_grips};
@@ -25,7 +25,7 @@ use thiserror::Error;
 use crate::beside::Beside;
 use crate::cover::{CoverChoices, CoverWishes, LayerChoices};
 use crate::materials::Materials;
-use crate::order::Order;
+use crate::order::{Order, SleeveWishes};
 
 /// Usable width of cloth where the order states none. Common practice, no source.
 pub const CLOTH_WIDTH: Length = Length::from_mm(1500.0);
@@ -42,8 +42,17 @@ pub const KNIFE_GAP: Length = Length::from_mm(3.0);
 const RIM: Length = Length::from_mm(3.0);
 /// By how much a sleeve is longer inside than its blade. Common practice, no source.
 const SLEEVE_EASE: Length = Length::from_mm(40.0);
-/// Round a blade and the end of its arm. Common practice, no source.
-const SLEEVE_AROUND: Length = Length::from_mm(220.0);
+/// By how much the way round a sleeve is longer than that round blade and arm. Common practice, no
+/// source.
+const SLEEVE_ROUND: Length = Length::from_mm(40.0);
+/// Blade and arm, cut across where they are thickest. Common practice, no source.
+const SECTION: BladeSection =
+    BladeSection { width: Length::from_mm(40.0), height: Length::from_mm(50.0) };
+/// How far a sleeve closes over itself, and the tape it closes with. Common practice, no source.
+const SLEEVE_OVERLAP: Length = Length::from_mm(30.0);
+const SLEEVE_TAPE: Length = Length::from_mm(20.0);
+/// Width of the opening for a blade's arm. Common practice, no source.
+const SLEEVE_ARM: Length = Length::from_mm(40.0);
 /// Room a hood leaves round its housing and in front of it. Common practice, no source.
 const HOOD_ROOM: Length = Length::from_mm(6.0);
 /// By how much a hood's front is narrower than the rim on each side. Chosen by us: housings are
@@ -146,6 +155,8 @@ pub struct Made {
     pub sleeves: Vec<Draft>,
     /// Hoods for its mirrors.
     pub hoods: Vec<Draft>,
+    /// The finished form of each sleeve, in the same order.
+    pub sleeve_forms: Vec<Form>,
     /// The finished form of each hood, in the same order.
     pub forms: Vec<Form>,
     /// The cloth of its first piece, which a lay is made of; pieces of other cloth are laid apart.
@@ -274,15 +285,14 @@ pub fn make_order(order: &Order, book: &GlassBook, policy: &Policy) -> Result<Ma
     let cover = order.cover.choices(order.panes[0].family);
     let cloth = cloth_of(order, &cover.layers[0], &mut assumed);
     let sewing = sewing(&cover);
-    let sleeves: Vec<Draft> = order
-        .blades
-        .iter()
-        .map(|blade| sleeve(order, blade, &panes, &cover, &cloth, sewing))
-        .collect::<Result<_, _>>()?;
-    if !order.blades.is_empty() {
-        assumed.push(format!(
-            "blade sleeves: {SLEEVE_EASE:.0} longer than the blade, {SLEEVE_AROUND:.0} round it"
-        ));
+    let (mut sleeves, mut sleeve_forms) = (Vec::new(), Vec::new());
+    for (i, blade) in order.blades.iter().enumerate() {
+        let wishes = order.sleeves.get(i).copied().unwrap_or_default();
+        let SleeveDraft { draft, form, bound } =
+            sleeve(order, blade, wishes, &panes, (&cover, &cloth), &mut assumed)?;
+        materials.bind(bound);
+        sleeves.push(draft);
+        sleeve_forms.push(form);
     }
     let (hoods, forms): (Vec<Draft>, Vec<Form>) = order
         .hoods
@@ -300,7 +310,7 @@ pub fn make_order(order: &Order, book: &GlassBook, policy: &Policy) -> Result<Ma
     }
     // Layers are in order of their panes, so the first cloth is that of the first piece.
     let cloth = all_cloths.into_iter().next().unwrap_or(cloth);
-    Ok(Made { panes, beside, sleeves, hoods, forms, cloth, materials, assumed })
+    Ok(Made { panes, beside, sleeves, sleeve_forms, hoods, forms, cloth, materials, assumed })
 }
 
 /// All layers of the cover of pane `i`, their cloths, and the length of their bound edges.
@@ -426,15 +436,37 @@ fn longest_on(panes: &[DraftedPane]) -> Length {
 fn sleeve(
     order: &Order,
     blade: &Blade,
+    wishes: SleeveWishes,
     panes: &[DraftedPane],
-    cover: &CoverChoices,
-    cloth: &Cloth,
-    sewing: Sewing,
-) -> Result<Draft, MakeError> {
-    // A sleeve's open end is turned in as the cover's base is, or usually where that is not.
+    (cover, cloth): (&CoverChoices, &Cloth),
+    assumed: &mut Vec<String>,
+) -> Result<SleeveDraft, MakeError> {
+    let name = &blade.name;
+    let section = wishes.section.unwrap_or(SECTION);
+    if wishes.section.is_none() {
+        assumed.push(format!(
+            "section of `{name}` not stated: blade and arm {:.0} along the glass and {:.0} off it",
+            section.width, section.height
+        ));
+    }
+    let from_left = wishes.arm.unwrap_or_else(|| {
+        assumed.push(format!("arm of `{name}` not stated: at the blade's middle"));
+        blade.length.length / 2.0
+    });
+    let closed = wishes.closed.unwrap_or_else(|| {
+        assumed.push(format!("closed end of the sleeve of `{name}` not stated: the left one"));
+        ClosedEnd::Left
+    });
+    note(
+        assumed,
+        format!(
+            "blade sleeves: {SLEEVE_EASE:.0} longer than the blade, {SLEEVE_ROUND:.0} of ease round it,              overlapping by {SLEEVE_OVERLAP:.0}, arm opening {SLEEVE_ARM:.0} wide"
+        ),
+    );
+    // A sleeve's edges are turned in as the cover's base is, but no wider than usual: they are short.
     let hem = match cover.layers[0].finish(Edge::Base).reach() {
         Length::ZERO => CoverWishes::HEM,
-        hem => hem,
+        hem => hem.min(CoverWishes::HEM),
     };
     let ask = SleeveAsk {
         blade: &blade.name,
@@ -443,11 +475,17 @@ fn sleeve(
         count: 1,
         blade_length: blade.length.length,
         glass: longest_on(panes),
-        ease: SLEEVE_EASE,
-        around: SLEEVE_AROUND,
+        section,
+        ease_along: SLEEVE_EASE,
+        ease_around: SLEEVE_ROUND,
+        overlap: SLEEVE_OVERLAP,
+        tape: SLEEVE_TAPE,
+        // A slim blade has a slim arm.
+        arm: ArmOpening { from_left, width: SLEEVE_ARM.min(section.width) },
+        closed,
         hem,
         cloth,
-        sewing,
+        sewing: sewing(cover),
     };
     draft_sleeve(&ask)
         .map_err(|fault| MakeError::Draft { item: format!("blade `{}`", blade.name), fault })

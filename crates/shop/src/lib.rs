@@ -44,7 +44,7 @@ pub use files::{
 };
 pub use folder::{FolderError, MadeFile, write_folder};
 pub use materials::{BINDING_SPARE, ClothNeed, Materials, PieceNeed, THREAD_PER_SEAM};
-pub use order::{Order, safe_file_name};
+pub use order::{Order, SleeveWishes, safe_file_name};
 pub use order_file::{read_order, write_order};
 pub use pieces_file::{
     CutOutAnswer, DrillAnswer, EdgeAnswer, NotchAnswer, PieceAnswer, PiecesAnswer,

@@ -1,5 +1,6 @@
 //! What is ordered: a vehicle's panes as read, its blades and mirrors, and how covers are made.
 
+use drafting::{BladeSection, ClosedEnd};
 use geometry::Length;
 use survey::{Blade, Hood, PaneReadings, Unit, Vehicle};
 
@@ -22,6 +23,8 @@ pub struct Order {
     pub panes: Vec<PaneReadings>,
     /// Its wiper blades, names unique.
     pub blades: Vec<Blade>,
+    /// What is stated of the sleeve of each blade, in the order of the blades.
+    pub sleeves: Vec<SleeveWishes>,
     /// Its mirror housings, names unique.
     pub hoods: Vec<Hood>,
     /// How covers are made.
@@ -32,6 +35,17 @@ pub struct Order {
     pub keep_outs: Vec<Vec<FreeChoice>>,
     /// Cloths described, names unique.
     pub cloths: Vec<ClothEntry>,
+}
+
+/// What an order states of a blade's sleeve.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct SleeveWishes {
+    /// Blade and arm cut across where they are thickest.
+    pub section: Option<BladeSection>,
+    /// From the blade's left end, as seen facing the glass, to the middle of its arm.
+    pub arm: Option<Length>,
+    /// Which end of the sleeve is closed.
+    pub closed: Option<ClosedEnd>,
 }
 
 impl Order {

@@ -6,6 +6,7 @@
 use std::collections::BTreeMap;
 use std::fmt::{Display, Write as _};
 
+use drafting::{BladeSection, ClosedEnd};
 use geometry::Length;
 use survey::{
     Blade, BladePoint, Class, Column, Course, Family, Flank, Half, Hood, HoodSide, Level,
@@ -18,7 +19,7 @@ use crate::cover::{CoverWishes, FreeChoice};
 use crate::cover_file::{write_cloth, write_cover, write_keep_out};
 use crate::fault::{Faults, FileFault};
 use crate::fields::{Field, Fields, Least, MOST_ITEMS};
-use crate::order::{Order, safe_file_name};
+use crate::order::{Order, SleeveWishes, safe_file_name};
 use crate::tree::{Value, read_file};
 
 /// Most bytes of an order file. Chosen by us: the largest sensible one is a fiftieth of it.
@@ -27,6 +28,8 @@ pub(crate) const MOST_ORDER_BYTES: usize = 1_000_000;
 pub(crate) const MOST_TAKEN: usize = 20;
 /// Thickest glass. Chosen by us: above it the unit was forgotten.
 const THICKEST_GLASS: Length = Length::from_mm(60.0);
+/// Most a blade and its arm measure across. Chosen by us: above it the unit was forgotten.
+const MOST_SECTION: Length = Length::from_mm(300.0);
 /// First and last year a vehicle may be built in. Chosen by us.
 pub(crate) const YEARS: [i32; 2] = [1900, 2100];
 
@@ -70,6 +73,7 @@ fn order(mut file: Fields<'_>, faults: &mut Faults<'_>) -> Option<Order> {
         .into_iter()
         .map(|f| sheet.blade(f, &mut names, faults))
         .collect();
+    let blades: Option<Vec<_>> = blades.into_iter().collect();
     names.clear();
     let hoods: Vec<_> = file
         .tables("hood", MOST_ITEMS, faults)
@@ -86,6 +90,7 @@ fn order(mut file: Fields<'_>, faults: &mut Faults<'_>) -> Option<Order> {
         .collect();
     file.finish(faults);
     let (pane_covers, keep_outs) = pane_covers.into_iter().unzip();
+    let (blades, sleeves) = blades?.into_iter().unzip();
     Some(Order {
         reference: reference?,
         owner,
@@ -93,7 +98,8 @@ fn order(mut file: Fields<'_>, faults: &mut Faults<'_>) -> Option<Order> {
         graduation,
         vehicle: vehicle?,
         panes: panes.into_iter().collect::<Option<_>>()?,
-        blades: blades.into_iter().collect::<Option<_>>()?,
+        blades,
+        sleeves,
         hoods: hoods.into_iter().collect::<Option<_>>()?,
         cover,
         pane_covers,
@@ -373,7 +379,7 @@ impl Sheet {
         mut fields: Fields<'_>,
         names: &mut Vec<String>,
         faults: &mut Faults<'_>,
-    ) -> Option<Blade> {
+    ) -> Option<(Blade, SleeveWishes)> {
         let name = new_name(&mut fields, "\"left blade\"", names, faults);
         let length = self.size(&mut fields, "length", "\"32\"", faults);
         let park =
@@ -388,8 +394,26 @@ impl Sheet {
             Some(BladePoint { from_base: self.on_tape(up?), from_side: self.on_tape(level?) })
         };
         let (heel, tip) = (point("heel"), point("tip"));
+        let sleeve = self.sleeve(&mut fields, faults);
         fields.finish(faults);
-        Some(Blade { name: name?, length: length?, park: park?, heel, tip })
+        Some((Blade { name: name?, length: length?, park: park?, heel, tip }, sleeve))
+    }
+
+    /// What a blade's table states of its sleeve.
+    fn sleeve(&self, fields: &mut Fields<'_>, faults: &mut Faults<'_>) -> SleeveWishes {
+        let section = fields.get("section").and_then(|field| field.table(faults));
+        let section = section.and_then(|mut fields| {
+            let mut size = |key, example| {
+                let field = fields.need(key, example, faults)?;
+                field.length(self.unit, Least::AboveZero, MOST_SECTION, faults)
+            };
+            let (width, height) = (size("width", "\"1 1/2\""), size("height", "\"2\""));
+            fields.finish(faults);
+            Some(BladeSection { width: width?, height: height? })
+        });
+        let arm = fields.get("arm").and_then(|f| f.reading(self.unit, Least::Zero, faults));
+        let closed = fields.get("closed").and_then(|f| f.one_of(ClosedEnd::ALL, faults));
+        SleeveWishes { section, arm: arm.map(|arm| arm.length), closed }
     }
 
     fn hood(
@@ -479,7 +503,7 @@ pub fn write_order(order: &Order) -> String {
         let free = order.keep_outs.get(i).into_iter().flatten();
         free.for_each(|free| write_keep_out(&mut file, free));
     }
-    for blade in &order.blades {
+    for (i, blade) in order.blades.iter().enumerate() {
         let mut table = Table::of(&mut file, "[[blade]]");
         table.text("name", &blade.name);
         table.line("length", words(&blade.length));
@@ -493,6 +517,15 @@ pub fn write_order(order: &Order) -> String {
         };
         table.maybe("heel", blade.heel.as_ref(), point);
         table.maybe("tip", blade.tip.as_ref(), point);
+        let sleeve = order.sleeves.get(i).copied().unwrap_or_default();
+        let section = |BladeSection { width, height }| {
+            format!("{{ width = {}, height = {} }}", exact(width), exact(height))
+        };
+        table.maybe("section", sleeve.section, section);
+        table.maybe("arm", sleeve.arm, exact);
+        if let Some(closed) = sleeve.closed {
+            table.text("closed", closed);
+        }
     }
     for hood in &order.hoods {
         let mut table = Table::of(&mut file, "[[hood]]");
@@ -618,6 +651,9 @@ length = "32"
 park = "flat"
 heel = { from_base = "3 1/4", from_side = "14" }
 tip = { from_base = "4", from_side = "45 1/2" }
+section = { width = "1 1/2", height = "2" }
+arm = "16"
+closed = "right"
 
 [[hood]]
 name = "left mirror"
@@ -642,7 +678,8 @@ camera = true
   }],
   "blade": [{"name": "left blade", "length": "32", "park": "flat",
              "heel": {"from_base": "3 1/4", "from_side": "14"},
-             "tip": {"from_base": "4", "from_side": "45 1/2"}}],
+             "tip": {"from_base": "4", "from_side": "45 1/2"},
+             "section": {"width": "1 1/2", "height": "2"}, "arm": "16", "closed": "right"}],
   "hood": [{"name": "left mirror", "height": "17 1/2", "width": "10 1/4", "depth": "7",
             "camera": true}]
 }"#;
@@ -683,6 +720,10 @@ camera = true
             order.blades[0].heel.as_ref().unwrap().from_base.length,
             Length::from_inches(3.25)
         );
+        let sleeve = order.sleeves[0];
+        assert_eq!(sleeve.section.unwrap().height, Length::from_inches(2.0));
+        assert_eq!(sleeve.arm, Some(Length::from_inches(16.0)));
+        assert_eq!(sleeve.closed, Some(ClosedEnd::Right));
         assert!(order.hoods[0].camera);
         assert!(order.cover.is_empty() && order.pane_covers.iter().all(CoverWishes::is_empty));
     }
@@ -865,6 +906,8 @@ shrinks_across = -0.5
             .replace("2014", "\"2014\"")
             .replace("\"flat\"", "\"sideways\"")
             .replace("camera = true", "camera = 1\nflap = 1")
+            .replace("height = \"2\"", "height = \"20\"")
+            .replace("closed = \"right\"", "closed = \"tip\"")
             .replace("glass = \"7 mm\"", "glass = \"7\"\nflank = \"driver\"");
         let found = fault(&text);
         for message in [
@@ -874,12 +917,14 @@ shrinks_across = -0.5
             "`pane[0].glass` is `7`, which is 177.8 mm, more than 60 mm; write its unit",
             "`pane[0].flank` is only for `cab-side`, `door`, `side`, and this is a `windscreen`",
             "`blade[0].park` is `sideways`, which is not known; write one of `flat`, `upright`",
+            "`blade[0].section.height` is `20`, which is 508.0 mm, more than 300 mm; write its unit",
+            "`blade[0].closed` is `tip`, which is not known; write one of `left`, `right`",
             "`hood[0].camera` is a number; write true or false",
             "`hood[0].flap` is not known",
         ] {
             assert!(found.contains(message), "{message}\n\n{found}");
         }
-        assert_eq!(found.lines().count(), 8, "{found}");
+        assert_eq!(found.lines().count(), 10, "{found}");
         let many = (0..30).map(|i| format!("a{i} = 1\n")).collect::<String>();
         let found = fault(&outside("in", &many));
         assert_eq!(found.lines().count(), 21);
@@ -1135,6 +1180,12 @@ bend = "4 3/4"
                 heel: Some(point.clone()),
                 tip: extras.then_some(point),
             };
+            let section = BladeSection { width: Length::from_mm(38.1), height: Length::from_mm(50.0) };
+            let sleeve = SleeveWishes {
+                section: extras.then_some(section),
+                arm: extras.then_some(Length::from_mm(210.0)),
+                closed: (!extras).then_some(ClosedEnd::Right),
+            };
             let [height, width, depth] = [lengths.0, lengths.1, lengths.2].map(taped);
             let side = extras.then_some(HoodSide::Right);
             let hood = Hood { name: names.1.clone(), height, width, depth, camera: extras, side };
@@ -1147,6 +1198,7 @@ bend = "4 3/4"
                 vehicle: Vehicle { class, make: Some(names.0.clone()), model: None, year, steering: None },
                 panes: panes.into_iter().enumerate().map(number).collect(),
                 blades: vec![blade],
+                sleeves: vec![sleeve],
                 hoods: vec![hood],
                 pane_covers: vec![CoverWishes::default(); n],
                 keep_outs: vec![Vec::new(); n],

@@ -6,7 +6,7 @@
 
 use std::fmt::Display;
 
-use drafting::{CornerStyle, Print, SeamType};
+use drafting::{ClosedEnd, CornerStyle, Print, SeamType};
 use schemars::JsonSchema;
 use schemars::generate::SchemaSettings;
 use serde_json::{Map, Value, json};
@@ -171,6 +171,11 @@ fn order() -> Value {
             [("from_base", reading()), ("from_side", reading())],
         )
     };
+    let section = table(
+        "Blade and arm cut across where they are thickest: along the glass, and off it.",
+        &["width", "height"],
+        [("width", reading()), ("height", reading())],
+    );
     let blade = table(
         "A wiper blade that gets a sleeve.",
         &["name", "length", "park"],
@@ -180,6 +185,9 @@ fn order() -> Value {
             ("park", one_of("How it parks.", Park::ALL)),
             ("heel", point()),
             ("tip", point()),
+            ("section", section),
+            ("arm", reading()),
+            ("closed", one_of("Which end of its sleeve is closed.", ClosedEnd::ALL)),
         ],
     );
     let hood = table(
