@@ -8,7 +8,7 @@ use shop::{
     Beside, CheckAnswer, MadeFile, Order, by_importance, doubt_words, judge_order, picture_of_pane,
     safe_file_name, write_folder,
 };
-use survey::{GlassBook, Judgement, PaneReadings, Policy, Verdict};
+use survey::{GlassBook, Judgement, PaneReadings, Policy, Verdict, in_a_hundred};
 
 use crate::files::{book_of, name_of, order_of, parent_of, policy_of};
 use crate::outcome::{Answer, Outcome};
@@ -126,9 +126,9 @@ fn tell(order: &Order, judgements: &[Judgement], beside: &Beside) {
         };
         let name = format!("{:longest$}", judgement.name);
         say::line(&format!(
-            "  {}  {verdict:13}  {:3.0} in 100 such covers would fit",
+            "  {}  {verdict:13}  {:3} in 100 such covers would fit",
             say::styled(say::STRONG, &name),
-            100.0 * judgement.chance_of_fit
+            in_a_hundred(judgement.chance_of_fit)
         ));
         for doubt in by_importance(judgement) {
             say::line(&say::styled(say::DOUBT, &format!("    ! {}", doubt_words(doubt))));

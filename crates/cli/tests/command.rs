@@ -84,7 +84,9 @@ fn check_ends_with_what_is_to_be_done_and_answers_by_its_schema() {
     assert_eq!(doubt["readings"], json!(["outside.height.right"]));
     assert_eq!(doubt["kind"], "inch");
     assert!((doubt["suggested_mm"].as_f64().unwrap() - 53.125 * 25.4).abs() < 0.01);
-    assert_eq!(answers[0]["panes"][0]["verdict"], "ask");
+    // The others point to an inch less: the outline is corrected, and that is said.
+    assert_eq!(doubt["corrected"], true);
+    assert_eq!(answers[0]["panes"][0]["verdict"], "accept");
     obeys("check", &answers);
     // One order that cannot be used spoils the exit code, not the others' answers.
     let broken = orders.write("broken.toml", "[order]\nref = 7\n");
@@ -140,15 +142,18 @@ fn pieces_are_measured_by_their_schema_and_agree_with_what_is_drawn() {
     let panel = &answer["pieces"][0];
     let number = |key: &str| panel[key].as_f64().unwrap();
     assert_eq!(panel["name"], "front panel");
-    // An edge is part of the cut, and the order's hem of 20 mm lies along each long one; short ones
-    // are the mitres of its corners.
+    // An edge is part of the cut, and the order's hem lies along each long one, a little wider since
+    // the cloth shrinks; short ones are the mitres of its corners.
     let edges = panel["edges"].as_array().unwrap();
     let along: f64 = edges.iter().map(|edge| edge["cut_length_mm"].as_f64().unwrap()).sum();
     assert!(edges.len() >= 4 && along < number("cut_length_mm"), "{edges:?}");
     let long = |edge: &&Value| edge["cut_length_mm"].as_f64().unwrap() > 200.0;
-    assert_eq!(edges.iter().filter(long).count(), 4, "{edges:?}");
-    for edge in edges.iter().filter(long) {
-        assert!((edge["allowance_mm"].as_f64().unwrap() - 20.0).abs() < 0.01, "{edge}");
+    let allowance = |edge: &Value| edge["allowance_mm"].as_f64().unwrap();
+    let mut hems: Vec<f64> = edges.iter().filter(long).map(allowance).collect();
+    hems.sort_by(f64::total_cmp);
+    assert_eq!(hems.len(), 4, "{edges:?}");
+    for (hem, stated) in hems.iter().zip([25.0, 25.0, 25.0, 30.0]) {
+        assert!((0.0..0.2).contains(&(hem - stated)), "{hems:?}");
     }
     assert!(number("cut_area_mm2") > number("finished_area_mm2"));
     assert!(number("cut_area_mm2") < number("width_mm") * number("height_mm"));

@@ -442,7 +442,7 @@ fn pane_words(order: &Order, family: &str, pane: &DraftedPane, remarks: &[String
     let mut lines = vec![format!(
         "{} ({family}): {verdict}; {} in 100 such covers would fit",
         judgement.name,
-        (judgement.chance_of_fit * 100.0).round()
+        survey::in_a_hundred(judgement.chance_of_fit)
     )];
     lines.extend(by_importance(judgement).map(|doubt| format!("  ! {}", doubt_words(doubt))));
     lines.extend(judgement.questions.iter().map(|question| format!("  ? {}", question.message)));

@@ -41,4 +41,4 @@ pub use prior::{N_STATIONS, Prior, Source};
 pub use reading::{BookEntry, GlassBook, PaneReadings, Reading, Vehicle};
 pub use standing::{NamedCorners, SMALL_PANE, Standing, StationPoint};
 pub use tape::{TapeError, TapeReading, Unit, from_number, read_tape, show, typeset};
-pub use words::{Voice, how_often};
+pub use words::{Voice, how_often, in_a_hundred};

@@ -229,6 +229,17 @@ impl Voice {
     }
 }
 
+/// A chance in whole hundredths, as people are told it: never a certainty, since none is.
+///
+/// ```
+/// assert_eq!(survey::in_a_hundred(0.934), 93);
+/// assert_eq!(survey::in_a_hundred(1.0), 99);
+/// ```
+#[must_use]
+pub fn in_a_hundred(chance: f64) -> u8 {
+    (0..=99).rev().find(|&n| f64::from(n) <= (chance * 100.0).round()).unwrap_or(0)
+}
+
 /// A probability as people say it.
 #[must_use]
 pub fn how_often(probability: f64) -> String {

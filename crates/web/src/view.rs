@@ -6,7 +6,7 @@ use hold::GripPlan;
 use jiff::Timestamp;
 use shop::{Order, voice_of};
 use store::Moment;
-use survey::{Judgement, PaneReadings};
+use survey::{Judgement, PaneReadings, in_a_hundred};
 
 /// Width of paper at which a pane is drawn for the screen, so that words come out near the page's own size.
 const DRAWN: Length = Length::from_mm(300.0);
@@ -86,7 +86,7 @@ pub(crate) fn inline(svg: Result<String, ExportError>) -> String {
 
 /// A chance as a field of a hundred dots, ten in a row; those that would not fit are hollow.
 pub(crate) fn dots(chance: f64) -> String {
-    let full = in_a_hundred(chance);
+    let full = usize::from(in_a_hundred(chance));
     let dot = |i: usize| {
         let (x, y) = (5 + 10 * (i % 10), 5 + 10 * (i / 10));
         let class = if i < full { "full" } else { "hollow" };
@@ -94,14 +94,6 @@ pub(crate) fn dots(chance: f64) -> String {
     };
     let field: String = (0..100).map(dot).collect();
     format!("<svg class=\"dots\" viewBox=\"0 0 100 100\" aria-hidden=\"true\">{field}</svg>")
-}
-
-/// A chance in whole hundredths, never a certainty.
-pub(crate) fn in_a_hundred(chance: f64) -> usize {
-    (0..=99)
-        .rev()
-        .find(|&n| f64::from(n) <= (chance * 100.0).round())
-        .map_or(0, |n: u32| n as usize)
 }
 
 /// How far a reading stands off what the others say, as a bar; full length at six standard
@@ -118,13 +110,6 @@ pub(crate) fn bar(w: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_chance_is_never_shown_as_certain() {
-        assert_eq!(in_a_hundred(1.0), 99);
-        assert_eq!(in_a_hundred(0.934), 93);
-        assert_eq!(in_a_hundred(0.0), 0);
-    }
 
     #[test]
     fn a_date_is_read_as_people_say_it() {

@@ -8,13 +8,13 @@ use axum::response::{Html, IntoResponse, Redirect, Response};
 use serde::Deserialize;
 use shop::{safe_file_name, write_order};
 use store::{Note, OrderRow, SavedOrder, Stage};
-use survey::Verdict;
+use survey::{Verdict, in_a_hundred};
 
 use super::{Head, Link, html};
 use crate::app::{App, Judged};
 use crate::error::Oops;
 use crate::guard::Someone;
-use crate::view::{capital, day, in_a_hundred, picture, when};
+use crate::view::{capital, day, picture, when};
 
 /// What every page of an order shows at its top.
 pub(super) struct OrderHead {

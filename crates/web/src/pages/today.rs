@@ -5,12 +5,13 @@ use axum::extract::{Query, State};
 use axum::response::Html;
 use serde::Deserialize;
 use store::{OrderRow, Stage};
+use survey::in_a_hundred;
 
 use super::{Head, html};
 use crate::app::{App, Judged};
 use crate::error::Oops;
 use crate::guard::Someone;
-use crate::view::{day, glance, in_a_hundred};
+use crate::view::{day, glance};
 
 #[derive(Template)]
 #[template(path = "today.html")]
