@@ -18,6 +18,10 @@
 //! - A [`Hold::Grip`] keeps its node on the glass and lets it creep along the glass: the pull along
 //!   rises in proportion until the grip slides, then stays (dry friction). Energy
 //!   `s d − ½ s δ` beyond creep δ, `½ s d²/δ` below, for slide s and way d.
+//!   What a grip holds along the glass may follow its lift: it is set anew between Newton's steps, and
+//!   the shape is found only when both agree. Beyond the way at which a grip is lost a stop may hold it
+//!   back, `+ ½ (s/δ) (d − stop)²`, so that a cover that goes is not followed to where it flies; by
+//!   convexity a shape that reaches no stop is the very same as without.
 //! - A [`Hold::Strap`] is a cable from its node over the glass to a point beyond the edge.
 //!
 //! Units: millimetres, newtons, N/mm inside. Valid for slopes of the cloth up to about 30°; where the
@@ -57,6 +61,15 @@ pub enum Hold {
         slide: Force,
         /// How far it gives before it slides.
         creep: Length,
+    },
+    /// As a grip that is held back by as much again for each `creep` it has gone beyond `stop`.
+    Stopped {
+        /// Pull along the glass at which it slides.
+        slide: Force,
+        /// How far it gives before it slides.
+        creep: Length,
+        /// How far it goes, giving and sliding, before it is held back.
+        stop: Length,
     },
     /// By a strap to a point beyond the edge.
     Strap {
@@ -147,6 +160,9 @@ const FIRST_STRAIN: f64 = 0.02;
 const STIFFENING: f64 = 10.0;
 /// What may be out of balance before cloth is stiffened. Chosen by us by trial.
 const ROUGHLY: f64 = 0.1;
+
+/// Damping of the first step from a known shape, over the film's tension. Chosen by us by trial.
+const WARM_DAMPING: f64 = 1e-2;
 
 /// Most damped steps. Chosen by us: twice what the slackest cover needed.
 const MOST_STEPS: usize = 200;
@@ -258,7 +274,26 @@ impl Membrane {
         if held.len() < NEEDED || held.iter().any(|&node| node >= self.n_nodes()) {
             return Err(HoldError::Supports { found: held.len(), needed: NEEDED });
         }
-        let case = Case::new(self, suction.pascals() * 1e-6, loading, supports);
+        let mut case = Case::new(self, suction.pascals() * 1e-6, loading, supports, None);
+        Ok(case.solve(start.map(|shape| shape.x.clone())))
+    }
+
+    /// The same where what a support holds along the glass follows its lift: `slide_under` says how
+    /// much, from its number in the list and its lift.
+    pub(crate) fn load_following(
+        &self,
+        suction: Pressure,
+        loading: Loading,
+        supports: &[Support],
+        start: Option<&Shape>,
+        slide_under: SlideUnder<'_>,
+    ) -> Result<Shape, HoldError> {
+        let held: BTreeSet<usize> = supports.iter().map(|s| s.node).collect();
+        if held.len() < NEEDED {
+            return Err(HoldError::Supports { found: held.len(), needed: NEEDED });
+        }
+        let p = suction.pascals() * 1e-6;
+        let mut case = Case::new(self, p, loading, supports, Some(slide_under));
         Ok(case.solve(start.map(|shape| shape.x.clone())))
     }
 
@@ -364,12 +399,22 @@ impl Pattern {
     }
 }
 
+/// What a support holds along the glass under a lift, by its number.
+pub(crate) type SlideUnder<'a> = &'a dyn Fn(usize, Force) -> Force;
+
+/// Part of what a grip holds along the glass to which it agrees with its lift. Chosen by us: below
+/// the 2 % to which suctions are found.
+const AGREED: f64 = 0.02;
+/// What may be out of balance before what grips hold is set anew. Chosen by us by trial.
+const NEAR_BALANCE: f64 = 0.03;
+
 /// One cover under one load.
 struct Case<'a> {
     cover: &'a Membrane,
     p: f64,
     loading: Loading,
-    supports: &'a [Support],
+    supports: Vec<Support>,
+    slide_under: Option<SlideUnder<'a>>,
     /// Unknowns that stay where they are.
     fixed: Vec<[bool; 3]>,
 }
@@ -382,16 +427,22 @@ struct Local {
 }
 
 impl<'a> Case<'a> {
-    fn new(cover: &'a Membrane, p: f64, loading: Loading, supports: &'a [Support]) -> Self {
+    fn new(
+        cover: &'a Membrane,
+        p: f64,
+        loading: Loading,
+        supports: &[Support],
+        slide_under: Option<SlideUnder<'a>>,
+    ) -> Self {
         let mut fixed = vec![[false; 3]; cover.n_nodes()];
         for support in supports {
             match support.hold {
                 Hold::Fixed => fixed[support.node] = [true; 3],
-                Hold::Grip { .. } => fixed[support.node][2] = true,
+                Hold::Grip { .. } | Hold::Stopped { .. } => fixed[support.node][2] = true,
                 Hold::Strap { .. } => (),
             }
         }
-        Self { cover, p, loading, supports, fixed }
+        Self { cover, p, loading, supports: supports.to_vec(), slide_under, fixed }
     }
 
     fn flat(&self) -> Vec<[f64; 3]> {
@@ -467,7 +518,7 @@ impl<'a> Case<'a> {
                 cover.pattern.add(&mut local.values, a.min(b), a.max(b), away);
             }
         }
-        for support in self.supports {
+        for support in &self.supports {
             let node = support.node;
             let (part, pull, growth) = self.support(support, x[node]);
             energy += part;
@@ -485,6 +536,26 @@ impl<'a> Case<'a> {
         let flat = self.cover.flat[support.node];
         match support.hold {
             Hold::Fixed => (0.0, [0.0; 3], [[0.0; 3]; 3]),
+            Hold::Stopped { slide, creep, stop } => {
+                let grip = Support { hold: Hold::Grip { slide, creep }, ..*support };
+                let (energy, mut pull, mut growth) = self.support(&grip, x);
+                let d = [x[0] - flat[0], x[1] - flat[1]];
+                let (way, stop) = (d[0].hypot(d[1]), stop.mm().max(creep.mm()));
+                if way <= stop {
+                    return (energy, pull, growth);
+                }
+                let k = slide.newtons() / creep.mm().max(LEAST_CREEP);
+                let beyond = way - stop;
+                for i in 0..2 {
+                    pull[i] += k * beyond * d[i] / way;
+                    for j in 0..2 {
+                        let along = d[i] * d[j] / (way * way);
+                        let across = if i == j { 1.0 - along } else { -along };
+                        growth[i][j] += k * (along + across * beyond / way);
+                    }
+                }
+                (energy + 0.5 * k * beyond * beyond, pull, growth)
+            }
             Hold::Grip { slide, creep } => {
                 let (s, give) = (slide.newtons(), creep.mm().max(LEAST_CREEP));
                 let d = [x[0] - flat[0], x[1] - flat[1]];
@@ -588,7 +659,24 @@ impl<'a> Case<'a> {
         x
     }
 
-    fn solve(&self, start: Option<Vec<[f64; 3]>>) -> Shape {
+    /// Sets anew what grips hold along the glass under the lift they bear; says whether any changed.
+    fn follow_lift(&mut self, slope: &[[f64; 3]]) -> bool {
+        let Some(slide_under) = self.slide_under else { return false };
+        let mut changed = false;
+        for (i, support) in self.supports.iter_mut().enumerate() {
+            if let Hold::Grip { slide, .. } | Hold::Stopped { slide, .. } = &mut support.hold {
+                let lift = Force::from_newtons(-slope[support.node][2]);
+                let next = slide_under(i, lift);
+                if (next - *slide).abs() > *slide * AGREED {
+                    *slide = next;
+                    changed = true;
+                }
+            }
+        }
+        changed
+    }
+
+    fn solve(&mut self, start: Option<Vec<[f64; 3]>>) -> Shape {
         let cover = self.cover;
         let started = start.filter(|x| x.len() == cover.n_nodes()).map(|mut x| {
             for (place, (flat, fixed)) in x.iter_mut().zip(cover.flat.iter().zip(&self.fixed)) {
@@ -599,7 +687,7 @@ impl<'a> Case<'a> {
             x
         });
         if let Some(x) = started {
-            let shape = self.descend(x, 1.0, BALANCE);
+            let shape = self.descend(x, 1.0, BALANCE, WARM_DAMPING);
             if shape.ending.converged {
                 return shape;
             }
@@ -611,7 +699,8 @@ impl<'a> Case<'a> {
         let mut n_steps = 0;
         loop {
             let last = part >= 1.0;
-            let mut shape = self.descend(x, part, if last { BALANCE } else { ROUGHLY });
+            let enough = if last { BALANCE } else { ROUGHLY };
+            let mut shape = self.descend(x, part, enough, 1.0);
             n_steps += shape.ending.n_steps;
             if last {
                 shape.ending.n_steps = n_steps;
@@ -624,17 +713,30 @@ impl<'a> Case<'a> {
 
     /// Damped Newton steps that always go down, with that part of the stiffness, until what is out of
     /// balance is below `enough`.
-    fn descend(&self, mut x: Vec<[f64; 3]>, part_stiff: f64, enough: f64) -> Shape {
+    fn descend(
+        &mut self,
+        mut x: Vec<[f64; 3]>,
+        part_stiff: f64,
+        enough: f64,
+        first_damping: f64,
+    ) -> Shape {
         let cover = self.cover;
         let film = self.film();
-        let mut damping = film;
+        let mut damping = first_damping * film;
         let mut ending = Ending { converged: false, residual: f64::INFINITY, n_steps: 0 };
         let mut load = cover.nodal_load(self.p, self.loading, &x);
         loop {
-            let local = self.local(&x, part_stiff);
-            let slope: Vec<[f64; 3]> =
-                local.slope.iter().zip(&load).map(|(a, b)| minus(*a, *b)).collect();
+            let mut local = self.local(&x, part_stiff);
+            let out = |local: &Local| -> Vec<[f64; 3]> {
+                local.slope.iter().zip(&load).map(|(a, b)| minus(*a, *b)).collect()
+            };
+            let mut slope = out(&local);
             ending.residual = self.residual(&slope, &load);
+            if ending.residual <= NEAR_BALANCE.max(enough) && self.follow_lift(&slope) {
+                local = self.local(&x, part_stiff);
+                slope = out(&local);
+                ending.residual = self.residual(&slope, &load);
+            }
             ending.converged = ending.residual <= enough;
             if ending.converged || ending.n_steps >= MOST_STEPS {
                 let reactions = self.reactions(&x, &slope);

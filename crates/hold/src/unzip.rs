@@ -13,6 +13,9 @@
 //! the smaller of that hold over the wanted margin, and the least hold with any one grip gone: a
 //! magnet forgotten or cracked must not bring the cover down.
 //!
+//! A rating never falls when a grip is added ([`Holding::rated_with_more`]): what does not help may be
+//! left unused, and the plan says so.
+//!
 //! Valid for slow gusts: no flutter, no shock. Straps are lost where their pull exceeds their
 //! strength. Source: our own method, on [`Membrane`].
 
@@ -32,15 +35,24 @@ pub struct HeldGrip {
 }
 
 impl HeldGrip {
+    /// A grip whose larger magnet has that diameter.
+    #[must_use]
+    pub fn new(node: usize, capacity: Capacity, diameter: Length) -> Self {
+        Self { node, capacity, most_slide: diameter * MOST_SLIDE }
+    }
+
     /// How far it gives before it slides.
     fn gives(&self) -> Length {
         self.capacity.give.max(GIVES)
     }
 
-    /// How much of it is used: by lift, or by how far it has slid.
+    /// How much of it is used: by lift, or by how far it has slid, and beyond that by how much harder
+    /// it is pulled along than it holds.
     fn use_under(&self, reaction: &crate::Reaction) -> f64 {
         let lifted = reaction.lift / self.capacity.pull_off;
-        lifted.max(reaction.slid / (self.gives() + self.most_slide))
+        let most = self.gives() + self.most_slide;
+        let beyond = (reaction.slid - most).max(Length::ZERO) / self.gives();
+        lifted.max((reaction.slid / most).min(1.0) + beyond)
     }
 }
 
@@ -157,6 +169,8 @@ pub struct Rated {
     pub suction: Pressure,
     /// The cover at its hold.
     pub stand: Stand,
+    /// Numbers of the grips to be used: all, unless it is rated higher without the last.
+    pub in_use: Vec<usize>,
     /// Whether the search was ended before all single losses were looked at.
     pub cut_short: bool,
 }
@@ -165,12 +179,15 @@ pub struct Rated {
 const WITHIN: f64 = 0.02;
 /// Least and largest suction looked for, Pa. Chosen by us: below, a draught; above, a hurricane.
 const SUCTIONS: [f64; 2] = [0.05, 5000.0];
+/// How far a grip may slide beyond what it gives, over its diameter. Chosen by us: within a quarter
+/// of it, magnets still draw each other back nearly as hard as they ever do (their peak lies at
+/// about half), and the cover's hem still covers the edge.
+const MOST_SLIDE: f64 = 0.25;
 /// What hem and pad give before a grip slides, where its magnets give less. Chosen by us.
 const GIVES: Length = Length::from_mm(1.0);
-/// Part of what a grip holds along the glass to which it is settled with its lift. Chosen by us.
-const SETTLED: f64 = 0.05;
-/// Rounds in which they settle. Chosen by us: the third changes less than that.
-const ROUNDS: usize = 3;
+/// Part of what a grip holds along the glass that is left however hard it is lifted, so that the
+/// shape of a cover that goes can be found. Chosen by us; such a grip is lost by its lift.
+const LEAST_HELD: f64 = 0.02;
 
 impl Holding<'_> {
     /// The cover under a suction with some of its grips, none of them let go.
@@ -183,56 +200,42 @@ impl Holding<'_> {
         held: &[usize],
         start: Option<&Stand>,
     ) -> Result<Stand, HoldError> {
-        let full = |&i: &usize| self.grips[i].capacity.slide;
-        let mut slides: Vec<Force> = match start {
-            Some(start) if start.held == held => start.slides.clone(),
-            _ => held.iter().map(full).collect(),
+        // What each held before, under the lift it bore; under none where it was not there.
+        let before = |i: usize| {
+            let known =
+                start.and_then(|s| s.held.iter().position(|&k| k == i).map(|k| s.slides[k]));
+            known.unwrap_or(self.grips[i].capacity.slide)
         };
-        let mut shape = start.map(|stand| stand.shape.clone());
-        for round in 1.. {
-            let grips = held.iter().zip(&slides).map(|(&i, &slide)| {
-                let creep = self.grips[i].gives();
-                Support { node: self.grips[i].node, hold: Hold::Grip { slide, creep } }
-            });
-            let straps = self.straps.iter().map(|strap| {
-                let hold = Hold::Strap { to: strap.to, stiffness: strap.stiffness };
-                Support { node: strap.node, hold }
-            });
-            let supports: Vec<Support> = grips.chain(straps).collect();
-            let found = self.cover.load(suction, self.loading, &supports, shape.as_ref())?;
-            let under = held
-                .iter()
-                .zip(&found.reactions)
-                .map(|(&i, reaction)| self.grips[i].capacity.slide_under(reaction.lift));
-            let next: Vec<Force> = under.collect();
-            let far = |(i, (a, b)): (usize, (&Force, &Force))| {
-                (*a - *b).abs() > self.grips[held[i]].capacity.slide * SETTLED
-            };
-            let changed = slides.iter().zip(&next).enumerate().any(far);
-            if !changed || round == ROUNDS {
-                let pairs = held.iter().zip(&found.reactions);
-                let grip_use = pairs.map(|(&i, r)| self.grips[i].use_under(r)).collect();
-                let pulled = &found.reactions[held.len()..];
-                let strap_use = self
-                    .straps
-                    .iter()
-                    .zip(pulled)
-                    .map(|(strap, r)| {
-                        r.pull_along().newtons().hypot(r.lift.newtons()) / strap.strength.newtons()
-                    })
-                    .collect();
-                return Ok(Stand {
-                    shape: found,
-                    held: held.to_vec(),
-                    grip_use,
-                    strap_use,
-                    slides,
-                });
-            }
-            slides = next;
-            shape = Some(found);
-        }
-        unreachable!("the rounds end above")
+        let grips = held.iter().map(|&i| {
+            let grip = &self.grips[i];
+            let (creep, stop) = (grip.gives(), grip.gives() + grip.most_slide);
+            Support { node: grip.node, hold: Hold::Stopped { slide: before(i), creep, stop } }
+        });
+        let straps = self.straps.iter().map(|strap| {
+            let hold = Hold::Strap { to: strap.to, stiffness: strap.stiffness };
+            Support { node: strap.node, hold }
+        });
+        let supports: Vec<Support> = grips.chain(straps).collect();
+        let slide_under = |k: usize, lift: Force| {
+            let capacity = &self.grips[held[k]].capacity;
+            capacity.slide_under(lift).max(capacity.slide * LEAST_HELD)
+        };
+        let shape = self.cover.load_following(
+            suction,
+            self.loading,
+            &supports,
+            start.map(|stand| &stand.shape),
+            &slide_under,
+        )?;
+        let borne = || shape.reactions.iter().take(held.len()).enumerate();
+        let slides: Vec<Force> = borne().map(|(k, r)| slide_under(k, r.lift)).collect();
+        let grip_use = borne().map(|(k, r)| self.grips[held[k]].use_under(r)).collect();
+        let pulled = &shape.reactions[held.len()..];
+        let strap_use = self.straps.iter().zip(pulled).map(|(strap, r)| {
+            r.pull_along().newtons().hypot(r.lift.newtons()) / strap.strength.newtons()
+        });
+        let strap_use = strap_use.collect();
+        Ok(Stand { shape, held: held.to_vec(), grip_use, strap_use, slides })
     }
 
     fn all(&self) -> Vec<usize> {
@@ -335,14 +338,34 @@ impl Holding<'_> {
         let counter = Counter::new(effort);
         let all = self.all();
         let (hold, stand) = self.hold(&all, guess.pascals(), None, &counter)?;
-        self.rated_from(margin, hold, stand, &counter)
+        self.rated_from(margin, hold, stand, usize::MAX, &counter)
     }
 
+    /// The rated suction of grips of which the first were rated before.
+    ///
+    /// One more grip may take load from those that hold well and lead it to one that does not. A maker
+    /// may then leave it unused, so the rating is the better of both, and [`Rated::in_use`] says
+    /// which: it never falls when grips are added.
+    ///
+    /// # Errors
+    /// When too little holds the cover.
+    pub fn rated_with_more(
+        &self,
+        before: &Rated,
+        margin: f64,
+        effort: &HoldEffort<'_>,
+    ) -> Result<Rated, HoldError> {
+        let rated = self.rated(margin, before.hold, effort)?;
+        Ok(if rated.suction < before.suction { before.clone() } else { rated })
+    }
+
+    /// The same from a known hold, looking at that many single losses, the most used first.
     pub(crate) fn rated_from(
         &self,
         margin: f64,
         hold: f64,
         stand: Stand,
+        most_losses: usize,
         counter: &Counter<'_>,
     ) -> Result<Rated, HoldError> {
         let all = self.all();
@@ -354,7 +377,7 @@ impl Holding<'_> {
         order.sort_by(|&a, &b| stand.grip_use[b].total_cmp(&stand.grip_use[a]));
         if all.len() + self.straps.len() > 3 {
             let mut near: Option<Stand> = None;
-            for gone in order {
+            for gone in order.into_iter().take(most_losses) {
                 if !counter.goes_on() {
                     cut_short = true;
                     break;
@@ -382,6 +405,7 @@ impl Holding<'_> {
             after_loss: after_loss.map(|(p, gone)| (Pressure::from_pascals(p), gone)),
             suction: Pressure::from_pascals(suction),
             stand,
+            in_use: all,
             cut_short,
         })
     }
@@ -457,6 +481,38 @@ mod tests {
             let stand = holding.stand(rated.suction, &held, None).unwrap();
             // The search ends within 2 % of suction.
             assert!(stand.most_use() < 1.1, "without {gone}: {}", stand.most_use());
+        }
+    }
+
+    #[test]
+    fn a_rating_never_falls_when_a_grip_is_added() {
+        let (cover, grips) = cover();
+        // Every order of adding the middle grips to the corners, by their places in the list.
+        for order in [[0, 2, 4, 6, 1, 3, 5, 7], [6, 4, 2, 0, 7, 5, 3, 1], [0, 1, 2, 4, 5, 6, 3, 7]]
+        {
+            let grips: Vec<HeldGrip> = order.iter().map(|&i| grips[i].clone()).collect();
+            let mut before: Option<Rated> = None;
+            for n in 4..=8 {
+                let holding = Holding {
+                    cover: &cover,
+                    loading: Loading::Upright,
+                    grips: &grips[..n],
+                    straps: &[],
+                };
+                let rated = match &before {
+                    Some(before) => holding.rated_with_more(before, 1.5, &effort()).unwrap(),
+                    None => holding.rated(1.5, Pressure::from_pascals(5.0), &effort()).unwrap(),
+                };
+                if let Some(before) = &before {
+                    assert!(rated.suction >= before.suction);
+                }
+                // It is the rating of the grips it says are in use.
+                let used: Vec<HeldGrip> = rated.in_use.iter().map(|&i| grips[i].clone()).collect();
+                let alone = Holding { grips: &used, ..holding };
+                let stand = alone.stand(rated.suction, &(0..used.len()).collect::<Vec<_>>(), None);
+                assert!(stand.unwrap().most_use() <= 1.0);
+                before = Some(rated);
+            }
         }
     }
 
