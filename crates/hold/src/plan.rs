@@ -171,7 +171,7 @@ impl HoldAsk<'_> {
     pub const MARGIN: f64 = 1.5;
     /// A mesh of about 1500 nodes on a windscreen.
     pub const FINENESS: Fineness =
-        Fineness { edge: Length::from_mm(40.0), middle: Length::from_mm(52.0) };
+        Fineness { edge: Length::from_mm(40.0), middle: Length::from_mm(64.0) };
     /// A mesh for quick looks: half as fine.
     pub const COARSE: Fineness =
         Fineness { edge: Length::from_mm(50.0), middle: Length::from_mm(140.0) };
