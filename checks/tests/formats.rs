@@ -15,7 +15,8 @@ use lay::{Ask, Effort, Shape, lay};
 use serde_json::{Value, json};
 use shop::{
     Beside, CheckAnswer, FileAnswer, LayAnswer, MakeAnswer, Materials, MaterialsAnswer, PaneAnswer,
-    PullAnswer, PullRow, SCHEMAS, read_book, read_order, read_shapes, schema, write_order,
+    PullAnswer, PullRow, SCHEMAS, STARTING_POLICY, read_book, read_order, read_policy, read_shapes,
+    schema, starting_policy, write_order,
 };
 use survey::{Policy, Unit, Voice, judge, read_tape};
 
@@ -42,6 +43,7 @@ fn taken(name: &str, value: &Value) -> bool {
     match name {
         "order" => read_order(&bytes, file).is_ok(),
         "book" => read_book(&bytes, file).is_ok(),
+        "policy" => read_policy(&bytes, file).is_ok(),
         _ => read_shapes(&bytes, file).is_ok(),
     }
 }
@@ -50,7 +52,9 @@ fn taken(name: &str, value: &Value) -> bool {
 fn toml_means_to_another_reader_what_it_means_to_ours() {
     let order = read_order(ORDER.as_bytes(), "order.toml").unwrap();
     let written = write_order(&order);
-    let (values, _) = ask(&[ORDER, &written, BOOK], &[]);
+    let (values, _) = ask(&[ORDER, &written, BOOK, STARTING_POLICY], &[]);
+    let policy = read_policy(values[3].to_string().as_bytes(), "policy.json").unwrap();
+    assert_eq!(policy, starting_policy());
     for value in &values[..2] {
         assert_eq!(read_order(value.to_string().as_bytes(), "order.json").unwrap(), order);
     }
@@ -64,10 +68,11 @@ fn toml_means_to_another_reader_what_it_means_to_ours() {
             ("order", values[0].clone()),
             ("order", values[1].clone()),
             ("book", values[2].clone()),
+            ("policy", values[3].clone()),
             ("shapes", serde_json::from_str(SHAPES).unwrap()),
         ],
     );
-    assert_eq!(faults, [const { None }; 5]);
+    assert_eq!(faults, [const { None }; 6]);
 }
 
 /// Puts a value at a JSON pointer, or takes away what is there.
@@ -126,7 +131,7 @@ fn what_a_schema_refuses_the_reader_refuses_too() {
         ("/pane/0/outside/height/left", Some(json!({"read": "57", "up_from_base": "9"}))),
         ("/pane/0/outside/height/middle", Some(json!("57"))),
         ("/pane/0/outside/blocked", Some(json!({"base-left": 3}))),
-        ("/pane/0/inside/width", Some(json!({"base": 3}))),
+        ("/pane/0/inside/diagonal", Some(json!({"rising": 3}))),
         ("/pane/0/inside/bend", Some(json!(3))),
         ("/blade/0/park", None),
         ("/blade/0/park", Some(json!("sideways"))),
@@ -250,7 +255,8 @@ fn answers_obey_their_schemas() {
     for (i, ((name, value), fault)) in pairs.iter().zip(&faults).enumerate() {
         assert_eq!(fault.is_none(), i < answers.len(), "{name} {value}: {fault:?}");
     }
-    assert_eq!(SCHEMAS.len(), 3 + answers.len());
+    // Order, book, policy and shapes are read above; the pieces' file is checked where it is written.
+    assert_eq!(SCHEMAS.len(), 5 + answers.len());
 }
 
 #[test]

@@ -420,10 +420,15 @@ impl<F: Frame> Path<F> {
                 .into_iter()
                 .map(|r| r.pline)
                 .filter(|loop_| loop_.area().abs() > SPECK.mm2())
-                .map(|loop_| Self::from_polyline(&loop_))
+                .map(|loop_| Self::from_polyline(&loop_).anticlockwise())
                 .collect()
         };
         Enclosed { outer: loops(result.pos_plines), holes: loops(result.neg_plines) }
+    }
+
+    /// The closed path run anticlockwise.
+    fn anticlockwise(self) -> Self {
+        if self.area() < Area::ZERO { self.reversed() } else { self }
     }
 
     /// Whether a closed path encloses the point.
@@ -475,7 +480,7 @@ impl<F: Frame> Path<F> {
 /// Loops smaller than this are rounding left over by offsets and unions.
 const SPECK: Area = Area::from_mm2(0.01);
 
-/// The result of joining or cutting closed paths.
+/// The result of joining or cutting closed paths, each loop anticlockwise.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Enclosed<F: Frame> {
     /// Loops that enclose material.

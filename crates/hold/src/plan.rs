@@ -932,17 +932,7 @@ mod tests {
         let pane = pane(|_| 90.0, |_| 90.0);
         let magnets = [choice("block:40x12x5:N42H")];
         let ask = ask(&pane, &magnets);
-        let started = std::time::Instant::now();
         let plan = plan_hold(&ask, &effort(12)).unwrap();
-        println!(
-            "{} grips, {:.2} Pa, {} shapes, {} nodes, {:.1} s, {:?}",
-            plan.plan.grips.len(),
-            plan.suction().pascals(),
-            plan.n_shapes,
-            plan.n_nodes,
-            started.elapsed().as_secs_f64(),
-            plan.raises
-        );
         let n_grips = plan.plan.grips.len();
         let length = pane.outline.path().length().mm();
         // No farther apart than asked, and no nearer than pairs allow.
