@@ -191,7 +191,8 @@ fn other_programs_read_every_piece_of_the_demo() {
     let mut truth = Vec::new();
     for (name, order) in shop::demo::ORDERS {
         let order = shop::read_order(order.as_bytes(), name).unwrap();
-        let made = shop::make_order(&order, &book, &survey::Policy::starting()).unwrap();
+        let (policy, search) = (survey::Policy::starting(), shop::HoldSearch::QUICK);
+        let made = shop::make_order(&order, &book, &policy, &search).unwrap();
         for piece in made.pieces() {
             let title = format!("{} {}", order.reference, piece.name);
             let drawing = drawing_of_pieces(std::slice::from_ref(piece), caption(&title, 1.0));

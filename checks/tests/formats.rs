@@ -14,9 +14,11 @@ use geometry::{Angle, Length, Piece, Point};
 use lay::{Ask, Effort, Shape, lay};
 use serde_json::{Value, json};
 use shop::{
-    Beside, CheckAnswer, FileAnswer, LayAnswer, MakeAnswer, Materials, MaterialsAnswer, PaneAnswer,
-    PullAnswer, PullRow, SCHEMAS, STARTING_POLICY, read_book, read_order, read_policy, read_shapes,
-    schema, starting_policy, write_order,
+    AfterLossAnswer, BarrenAnswer, Beside, CheckAnswer, DemandAnswer, FileAnswer, GripAnswer,
+    GustAnswer, HeatAnswer, HoldAnswer, LayAnswer, MagnetOptionAnswer, MakeAnswer, Materials,
+    MaterialsAnswer, PaneAnswer, PullAnswer, PullRow, RaiseAnswer, SCHEMAS, STARTING_POLICY,
+    StrapAnswer, WindAnswer, read_book, read_order, read_policy, read_shapes, schema,
+    starting_policy, write_order,
 };
 use survey::{Policy, Unit, Voice, judge, read_tape};
 
@@ -141,6 +143,16 @@ fn what_a_schema_refuses_the_reader_refuses_too() {
         ("/hood/0/camera", Some(json!("yes"))),
         ("/cover/hem/middle", Some(json!("2 mm"))),
         ("/cover/inset", Some(json!([4]))),
+        ("/hold/gust", Some(json!(100))),
+        ("/hold/beaufort", Some(json!(4))),
+        ("/hold/ease", Some(json!("1"))),
+        ("/hold/friction/middle", Some(json!(0.2))),
+        ("/hold/strap/0/to", Some(json!("tree"))),
+        ("/hold/most_grips", Some(json!(2.5))),
+        ("/pane/0/hold", Some(json!({"strap": []}))),
+        ("/magnet/0/outer", None),
+        ("/magnet/0/slide", Some(json!("much"))),
+        ("/magnet/0/on_hand", Some(json!(-1))),
     ] {
         pairs.push(("order", changed(&values[0], pointer, value)));
     }
@@ -226,6 +238,7 @@ fn answers_obey_their_schemas() {
         chance_of_fit: 0.9,
         pieces: vec!["front panel".into()],
         n_grips: 24,
+        hold: held(),
     };
     let file = FileAnswer { path: "front-panel.dxf".into(), kind: "cut".into(), bytes: 9000 };
     let made = MakeAnswer {
@@ -250,6 +263,9 @@ fn answers_obey_their_schemas() {
         ("pull", changed(&answers[1].1, "/table/0/gap_mm", None)),
         ("lay", changed(&answers[2].1, "/places/0/turn_deg", None)),
         ("make", changed(&answers[3].1, "/files/0/bytes", Some(json!(-1)))),
+        ("make", changed(&answers[3].1, "/panes/0/hold/grips/0/edge", Some(json!("bottom")))),
+        ("make", changed(&answers[3].1, "/panes/0/hold/wind/gust/beaufort", Some(json!(13)))),
+        ("make", changed(&answers[3].1, "/panes/0/hold/heat/words", None)),
     ]);
     let (_, faults) = ask(&[], &pairs);
     for (i, ((name, value), fault)) in pairs.iter().zip(&faults).enumerate() {
@@ -257,6 +273,87 @@ fn answers_obey_their_schemas() {
     }
     // Order, book, policy and shapes are read above; the pieces' file is checked where it is written.
     assert_eq!(SCHEMAS.len(), 5 + answers.len());
+}
+
+/// What holds a cover, with everything there can be.
+fn held() -> HoldAnswer {
+    let gust = || GustAnswer { m_per_s: 7.5, beaufort: Some(2), words: "gusts to 7 m/s".into() };
+    let demand = DemandAnswer {
+        lift_n: 0.5,
+        along_n: 1.25,
+        holds_off_n: 4.0,
+        holds_along_n: 1.5,
+        slid_mm: 0.5,
+        used: 0.5,
+    };
+    let grip = GripAnswer {
+        number: 1,
+        at_mm: [-900.0, 45.0],
+        edge: "base",
+        from_corner: "base-left",
+        along_mm: 120.0,
+        offset_mm: 45.0,
+        outer_to_glass: "N".into(),
+        inner_to_glass: "S".into(),
+        demand: Some(demand),
+    };
+    let wind = WindAnswer {
+        suction_pa: 12.0,
+        gust: gust(),
+        hold_pa: 18.0,
+        margin: 1.5,
+        after_loss: Some(AfterLossAnswer { grip: 1, suction_pa: 13.0, gust: gust() }),
+        wanted_m_per_s: Some(7.0),
+        wanted_pa: None,
+        is_met: true,
+        cut_short: false,
+        sources: vec!["EN 1991-1-4"],
+    };
+    let barren = BarrenAnswer {
+        from_to_mm: [100.0, 250.0],
+        near: "base-left",
+        band_mm: 34.0,
+        blocked_mm: 41.0,
+        needed_mm: 27.0,
+        reason: "band 34 mm".into(),
+    };
+    let option = MagnetOptionAnswer {
+        magnet: "bar 40".into(),
+        n_pairs: 24,
+        gust: gust(),
+        cost: None,
+        mass_kg: 0.9,
+        on_hand: Some(60),
+    };
+    HoldAnswer {
+        side: "outside",
+        magnet: "bar 40".into(),
+        outer: "block:40x12x5:N42H".into(),
+        inner: "block:40x12x5:N42H".into(),
+        gap_mm: 8.2,
+        pull_off_n: Some(9.0),
+        slide_n: Some(4.0),
+        wind: Some(wind),
+        unheld: None,
+        grips: vec![grip],
+        straps: vec![StrapAnswer {
+            corner: "top-left",
+            to: "mirror-arm".into(),
+            pull_n: Some(11.0),
+        }],
+        feasible_mm: vec![[300.0, 2000.0]],
+        barren: vec![barren],
+        alternatives: vec![option],
+        raises: vec![RaiseAnswer { by: "a non-slip face".into(), gust: gust() }],
+        parcel_ut: Some([20.0, 0.1, 0.01]),
+        heat: HeatAnswer {
+            bare: Some(0.78),
+            covered: Some(0.2),
+            words: "less".into(),
+            openness: "mesh",
+        },
+        cautions: vec!["Keep clear.".into()],
+    }
 }
 
 #[test]

@@ -8,8 +8,8 @@ use export::{Caption, Scale, write_dxf, write_svg};
 use geometry::Length;
 use lay::{Ask, Effort, Lay};
 use shop::{
-    KNIFE_GAP, LayAnswer, Made, MadeFile, Order, drawing_of_laid, lay_orders, make_order,
-    read_shapes, starting_policy, write_folder,
+    HoldSearch, KNIFE_GAP, LayAnswer, Made, MadeFile, Order, drawing_of_laid, lay_orders,
+    make_order, read_shapes, starting_policy, write_folder,
 };
 
 use crate::files::{book_of, bytes_of, order_of};
@@ -102,14 +102,16 @@ fn lay_shapes(
 fn lay_files(args: &LayArgs, effort: &Effort<'_>) -> Result<(Lay, Vec<MadeFile>), String> {
     let book = book_of(args.book.as_deref())?;
     let orders: Vec<Order> = args.orders.iter().map(|p| order_of(p)).collect::<Result<_, _>>()?;
+    let search = HoldSearch { progress: &say::progress, ..HoldSearch::USUAL };
     let made: Vec<(&Order, Made)> = orders
         .iter()
         .map(|order| {
-            make_order(order, &book, &starting_policy())
+            make_order(order, &book, &starting_policy(), &search)
                 .map(|made| (order, made))
                 .map_err(|fault| format!("{}: {fault}", order.reference))
         })
         .collect::<Result<_, _>>()?;
+    say::progress_done();
     let gap = args.gap.unwrap_or(KNIFE_GAP);
     let laid = lay_orders(&made, args.width, gap, effort).map_err(|fault| fault.to_string())?;
     let job = orders.iter().map(|o| o.reference.as_str()).collect::<Vec<_>>().join(", ");

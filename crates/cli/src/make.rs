@@ -8,8 +8,9 @@ use clap::builder::PossibleValuesParser;
 use export::{Pens, Reach};
 use lay::Effort;
 use shop::{
-    FileAnswer, Format, Forms, KNIFE_GAP, Made, MadeFile, MakeAnswer, MaterialsAnswer, Order,
-    PaneAnswer, lay_orders, make_order, order_files, safe_file_name, write_folder,
+    FileAnswer, Format, Forms, HoldAnswer, HoldSearch, KNIFE_GAP, Made, MadeFile, MakeAnswer,
+    MaterialsAnswer, Order, PaneAnswer, lay_orders, make_order, order_files, safe_file_name,
+    write_folder,
 };
 use survey::{GlassBook, Policy};
 
@@ -111,6 +112,7 @@ impl Done {
                 .map(|piece| piece.name.clone())
                 .collect(),
             n_grips: pane.plan.grips.len(),
+            hold: HoldAnswer::of(pane),
         });
         let files = self.files.iter().map(|file| FileAnswer {
             path: file.name.clone(),
@@ -137,7 +139,10 @@ pub(crate) fn carry_through(
     forms: &Forms,
 ) -> Result<Done, String> {
     let words = |fault: &dyn std::fmt::Display| format!("{}: {fault}", order.reference);
-    let mut made = make_order(order, book, policy).map_err(|f| words(&f))?;
+    let search = HoldSearch { progress: &say::progress, ..HoldSearch::USUAL };
+    let made = make_order(order, book, policy, &search);
+    say::progress_done();
+    let mut made = made.map_err(|f| words(&f))?;
     if !only.is_empty() {
         made = made.only(only).map_err(|f| words(&f))?;
     }

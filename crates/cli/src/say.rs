@@ -1,7 +1,7 @@
 //! Speaking on a terminal: colour only there, and never when `NO_COLOR` is set (`anstream` sees to
 //! both).
 
-use std::io::Write;
+use std::io::{IsTerminal, Write};
 
 use anstyle::{AnsiColor, Style};
 use serde_json::Value;
@@ -46,4 +46,20 @@ pub(crate) fn json_pretty(value: &Value) {
 /// A serialisable answer as a value.
 pub(crate) fn to_value(answer: &impl serde::Serialize) -> Value {
     serde_json::to_value(answer).expect("an answer is JSON")
+}
+
+/// How many shapes a search has found, on one line that is written over; on a terminal alone.
+pub(crate) fn progress(pane: &str, n_shapes: usize) {
+    if n_shapes.is_multiple_of(5) && std::io::stderr().is_terminal() {
+        // Nothing is lost where this cannot be said.
+        let _unsaid = write!(anstream::stderr(), "\r{pane}: planning grips, {n_shapes} shapes");
+        let _unsaid = anstream::stderr().flush();
+    }
+}
+
+/// Takes away what [`progress`] wrote.
+pub(crate) fn progress_done() {
+    if std::io::stderr().is_terminal() {
+        let _unsaid = write!(anstream::stderr(), "\r\x1b[2K");
+    }
 }

@@ -8,7 +8,7 @@ use std::{env, error::Error, fs, path::Path as FilePath};
 
 use export::{Caption, PanePicture, drawing_of_pane, fit_scale, write_pdf, write_svg};
 use geometry::Length;
-use hold::{GripAsk, Magnet, place_grips};
+use hold::{GripAsk, Magnet, Partner, magnet_cautions, place_grips};
 use survey::{
     Class, Family, PaneReadings, Policy, Reading, ReadingName, Side, Steering, Unit, Vehicle,
     Voice, judge, read_tape,
@@ -88,8 +88,16 @@ fn main() -> Result<(), Box<dyn Error>> {
             foot: "release 2 · 24 November 2026".into(),
             scale: fit_scale(&glass, Length::from_mm(273.0)),
         };
-        let picture =
-            PanePicture { judgement: &judgement, pane: &pane, voice: &voice, plan, caption };
+        let cautions = magnet_cautions(&disc, &Partner::Magnet(disc))?;
+        let picture = PanePicture {
+            judgement: &judgement,
+            pane: &pane,
+            voice: &voice,
+            plan,
+            cautions: &cautions,
+            wind: None,
+            caption,
+        };
         let drawing = drawing_of_pane(&picture);
         fs::write(out.join(format!("{file}.svg")), write_svg(&drawing)?)?;
         fs::write(out.join(format!("{file}.pdf")), write_pdf(&drawing)?)?;

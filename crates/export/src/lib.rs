@@ -37,7 +37,7 @@ pub use drawing::{Anchor, Caption, Drawing, Element, Group, Label, MARGIN, Scale
 pub use dxf::write_dxf;
 pub use error::ExportError;
 pub use hpgl::{Pens, Plotter, Reach, write_hpgl};
-pub use pane::{PanePicture, drawing_of_pane, fit_scale};
+pub use pane::{CoverInWind, PanePicture, drawing_of_pane, fit_scale};
 pub use pdf::{LONGEST_PAGE, write_pdf};
 pub use pieces::{LaidCloth, drawing_of_lay, drawing_of_pieces, group_of_piece};
 pub use sheet::{PieceSheet, drawing_of_sheet};

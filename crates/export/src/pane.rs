@@ -17,13 +17,15 @@ mod grips;
 mod notes;
 mod rim;
 mod taken;
+mod wind;
 
 use geometry::{Angle, Bounds, Length, Pane, Point};
-use hold::GripPlan;
+use hold::{Caution, GripPlan};
 use survey::{Corner, Judgement, PaneReadings, Standing, Voice};
 
 use board::{Board, Wanted};
 use rim::Rim;
+pub use wind::CoverInWind;
 
 use crate::dimension::upright;
 use crate::drawing::{Anchor, Caption, Drawing, Scale, Text, TextRole};
@@ -40,6 +42,10 @@ pub struct PanePicture<'a> {
     pub voice: &'a Voice,
     /// Where magnets grip, once that is planned.
     pub plan: Option<&'a GripPlan>,
+    /// What to beware of with its magnets.
+    pub cautions: &'a [Caution],
+    /// The cover in its rated gust, shown in place of the readings.
+    pub wind: Option<CoverInWind<'a>>,
     /// Title, foot and scale; [`fit_scale`] chooses one.
     pub caption: Caption,
 }
@@ -72,12 +78,19 @@ pub fn fit_scale(glass: &Bounds<Pane>, paper: Length) -> Scale {
 pub fn drawing_of_pane(picture: &PanePicture<'_>) -> Drawing<Pane> {
     let desk = Desk::new(picture);
     let mut board = Board::new(picture.caption.scale);
-    let grounds = [desk.glass(), desk.stretches()];
+    let mut grounds = vec![desk.glass(), desk.stretches()];
+    let mut wanted = desk.grips();
+    match &picture.wind {
+        Some(wind) => {
+            let (lines, words) = desk.heights(wind);
+            grounds.extend([lines, desk.pulls(wind)]);
+            wanted.extend(words);
+        }
+        None => wanted.extend(desk.readings()),
+    }
     for ground in &grounds {
         board.rule(&ground.elements);
     }
-    let mut wanted = desk.grips();
-    wanted.extend(desk.readings());
     wanted.extend(desk.side_names());
     wanted.extend(desk.reasons());
     let (groups, left_out) = board.place(wanted);
@@ -223,7 +236,7 @@ mod tests {
     use crate::stroke::ToneKind;
     use crate::{write_pdf, write_svg};
     use geometry::{Outline, Path};
-    use hold::{GripAsk, Magnet, place_grips};
+    use hold::{GripAsk, Magnet, Partner, magnet_cautions, place_grips};
     use proptest::prelude::*;
     use survey::{
         Class, Column, Depth, Doubt, EdgePoint, Family, Level, Policy, Question, Reading,
@@ -273,7 +286,15 @@ mod tests {
 
     fn drawn(pane: &PaneReadings, judgement: &Judgement) -> Drawing<Pane> {
         let (voice, caption) = (voice(pane), caption(Scale::one_to(10.0)));
-        drawing_of_pane(&PanePicture { judgement, pane, voice: &voice, plan: None, caption })
+        drawing_of_pane(&PanePicture {
+            judgement,
+            pane,
+            voice: &voice,
+            plan: None,
+            cautions: &[],
+            wind: None,
+            caption,
+        })
     }
 
     fn elements(drawing: &Drawing<Pane>) -> impl Iterator<Item = &Element<Pane>> {
@@ -396,7 +417,16 @@ mod tests {
             let ask = GripAsk::usual(&judgement, &disc, &disc, mm(8.0), mm(16.0));
             let plan = has_plan.then(|| place_grips(&ask).unwrap());
             let (judgement, plan) = (&judgement, plan.as_ref());
-            let picture = PanePicture { judgement, pane: &pane, voice: &voice, plan, caption };
+            let cautions = magnet_cautions(&disc, &Partner::Magnet(disc)).unwrap();
+            let picture = PanePicture {
+                judgement,
+                pane: &pane,
+                voice: &voice,
+                plan,
+                cautions: &cautions,
+                wind: None,
+                caption,
+            };
             let drawing = drawing_of_pane(&picture);
             let texts = texts(&drawing);
             for (i, a) in texts.iter().enumerate() {

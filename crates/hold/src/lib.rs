@@ -60,8 +60,8 @@ pub use places::{
     Barren, GripAsk, GripPlan, Hindrance, Places, Spot, Stretch, grip_spots, place_grips,
 };
 pub use plan::{
-    Alternative, ClothChoice, HoldAsk, HoldPlan, MagnetChoice, Raise, Raised, Strap, StrapTo,
-    plan_hold,
+    Alternative, ClothChoice, HoldAsk, HoldPlan, LoadedPlan, MagnetChoice, Raise, Raised, Strap,
+    StrapTo, load_plan, plan_hold,
 };
 pub use polarity::{
     AirCarriage, FORBIDDEN_ABOVE, GripPoles, MAGNETISED_FROM, PARCEL_DISTANCES, Packing,
@@ -75,14 +75,3 @@ pub use wind::{
     AIR_DENSITY, Beaufort, CoverWind, GUST_FACTOR, PressureZone, RatedGust, WIND_SOURCES,
     pressure_coefficient, rated_gust, stagnation_pressure, wind_load, wind_share,
 };
-
-/// The usual cautions in short, for drawings that do not know their magnets; [`cautions`] gives them
-/// with figures.
-pub const CAUTIONS: [&str; 6] = [
-    "Keep magnets 15 cm or more from pacemakers, defibrillators and other implants.",
-    "Keep magnets from children: two that are swallowed can kill. Get medical help at once.",
-    "Magnets jump together and pinch: keep fingers clear and bring pairs together by sliding.",
-    "Magnets are brittle: wear eye protection when handling bare ones, as chips fly off.",
-    "Keep bank cards, watches, compasses and data carriers away from magnets.",
-    "Heat weakens magnets for good: keep them below their heat limit, in sun behind glass too.",
-];

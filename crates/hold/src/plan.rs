@@ -356,6 +356,39 @@ pub fn plan_hold(ask: &HoldAsk<'_>, effort: &HoldEffort<'_>) -> Result<HoldPlan,
     })
 }
 
+/// A planned cover in the wind.
+#[derive(Clone, Debug)]
+pub struct LoadedPlan {
+    /// Suction on it.
+    pub suction: Pressure,
+    /// Its mesh, as coarse as that of the search.
+    pub mesh: Mesh,
+    /// How it stands: what its grips bear in their order, then its straps.
+    pub stand: Stand,
+}
+
+/// The cover of a plan under a suction, every grip in place.
+///
+/// # Errors
+/// When the plan has too few grips, or is another pane's.
+pub fn load_plan(
+    ask: &HoldAsk<'_>,
+    plan: &HoldPlan,
+    suction: Pressure,
+) -> Result<LoadedPlan, HoldError> {
+    let grips = &plan.plan.grips;
+    let spots = grips.iter().map(|grip| grip.at).collect();
+    let (cover, mesh, straps) = Ground::dressed(ask, Ground::fineness(ask), spots)?;
+    let capacity = &ask.magnets[plan.magnet].capacity;
+    let held =
+        |(&node, grip): (&usize, &Grip)| HeldGrip::new(node, capacity.clone(), grip.diameter);
+    let held: Vec<HeldGrip> = mesh.places().iter().zip(grips).map(held).collect();
+    let all: Vec<usize> = (0..held.len()).collect();
+    let holding = Holding { cover: &cover, loading: ask.loading, grips: &held, straps: &straps };
+    let stand = holding.stand(suction, &all, None)?;
+    Ok(LoadedPlan { suction, mesh, stand })
+}
+
 /// The pane made ready for one magnet.
 struct Ground {
     places: Places,

@@ -8,7 +8,7 @@ use serde::Serialize;
 use survey::{Depth, FittingJudgement, Judgement, SlipKind, Source, Station, Verdict};
 
 use crate::beside::Beside;
-
+use crate::held_answer::HoldAnswer;
 use crate::materials::{ClothNeed, Materials, PieceNeed};
 
 /// Spellings of what a check may say of a pane.
@@ -441,6 +441,8 @@ pub struct PaneAnswer {
     pub pieces: Vec<String>,
     /// How many magnet pairs it holds by.
     pub n_grips: usize,
+    /// What holds it, and in what wind.
+    pub hold: HoldAnswer,
 }
 
 /// A file written.

@@ -254,7 +254,15 @@ impl KnownPane {
         let (pane, voice) = (&self.pane, &self.voice());
         // Nothing is asked of a pane that nobody ordered.
         let judgement = &Judgement { questions: Vec::new(), ..judgement };
-        Ok(drawing_of_pane(&PanePicture { judgement, pane, voice, plan: None, caption }))
+        Ok(drawing_of_pane(&PanePicture {
+            judgement,
+            pane,
+            voice,
+            plan: None,
+            cautions: &[],
+            wind: None,
+            caption,
+        }))
     }
 
     fn voice(&self) -> Voice {

@@ -14,16 +14,18 @@ use drafting::{
     SleeveAsk, SleeveDraft, bound_length, draft_hood, draft_panel, draft_sleeve,
 };
 use geometry::{Length, Point};
-use hold::{GripAsk, GripPlan, HoldError, Magnet, place_grips};
+use hold::{Caution, CautionKind, CoverSide, GripPlan, HoldError, StrapTo};
 use lay::{Ask, Effort, Lay, LayError, Shape};
 use survey::{
-    Blade, Edge, GlassBook, Hood, HoodSide, JudgeError, Judgement, NamedCorners, PaneReadings,
-    Policy, Unit, Verdict, Voice, judge,
+    Blade, Corner, Edge, GlassBook, Hood, HoodSide, JudgeError, Judgement, NamedCorners,
+    PaneReadings, Policy, Unit, Verdict, Voice, judge,
 };
 use thiserror::Error;
 
 use crate::beside::Beside;
 use crate::cover::{CoverChoices, CoverWishes, LayerChoices};
+use crate::held::{HoldSearch, PaneHold, PaneToHold, cautions_of};
+use crate::hold_wishes::MagnetEntry;
 use crate::materials::Materials;
 use crate::order::{Order, SleeveWishes};
 
@@ -138,8 +140,10 @@ pub enum MakeError {
 pub struct DraftedPane {
     /// What its readings are worth.
     pub judgement: Judgement,
-    /// Where its grips go.
+    /// Where its grips go, and where none can.
     pub plan: GripPlan,
+    /// What holds it, in what wind.
+    pub hold: PaneHold,
     /// Its pieces; `None` when no cover can be cut from these readings.
     pub draft: Option<Draft>,
 }
@@ -163,6 +167,8 @@ pub struct Made {
     pub cloth: Cloth,
     /// What it takes of cloth, thread and the rest.
     pub materials: Materials,
+    /// What to beware of, with figures: of all its magnets in one parcel.
+    pub cautions: Vec<Caution>,
     /// What was not stated and how it was filled in, in plain sentences.
     pub assumed: Vec<String>,
 }
@@ -243,7 +249,12 @@ pub fn judge_order(
 ///
 /// # Errors
 /// When a link of the chain has no honest answer; the message says which item and the way out.
-pub fn make_order(order: &Order, book: &GlassBook, policy: &Policy) -> Result<Made, MakeError> {
+pub fn make_order(
+    order: &Order,
+    book: &GlassBook,
+    policy: &Policy,
+    search: &HoldSearch<'_>,
+) -> Result<Made, MakeError> {
     let mut assumed = Vec::new();
     let mut materials = Materials::default();
     let mut all_cloths: Vec<Cloth> = Vec::new();
@@ -253,18 +264,29 @@ pub fn make_order(order: &Order, book: &GlassBook, policy: &Policy) -> Result<Ma
     for (i, (readings, judgement)) in order.panes.iter().zip(judgements).enumerate() {
         let pane = &readings.name;
         let cover = order.cover_of(i);
-        let spec = cover.magnet.as_deref().unwrap_or_else(|| {
-            note(&mut assumed, format!("magnets not stated: {MAGNET}, one outside and one inside"));
-            MAGNET
-        });
         let hold = |fault| MakeError::Hold { pane: pane.clone(), fault };
-        let magnet: Magnet = spec.parse().map_err(hold)?;
+        let wishes = order.hold_of(i);
+        let magnets = magnets_of(order, &cover, &wishes.magnets, &mut assumed).map_err(hold)?;
         let what = format!("glass thickness of `{pane}`");
         let glass = stated(readings.glass, GLASS, &what, &mut assumed);
-        let gap = glass + cover.cloth_thickness * 2.0;
-        let clearance = cover.layers[0].inset + RIM;
-        let ask = GripAsk::usual(&judgement, &magnet, &magnet, gap, clearance);
-        let plan = place_grips(&ask).map_err(hold)?;
+        let keep_outs = order.keep_outs.get(i).into_iter().flatten();
+        let to_hold = PaneToHold {
+            judgement: &judgement,
+            cover: &cover,
+            choices: wishes.choices().map_err(hold)?,
+            magnets,
+            straps: straps_of(order, pane),
+            glass,
+            forbidden: keep_outs
+                .filter_map(|free| free.clear_of_magnets(&judgement.outline))
+                .flatten()
+                .collect(),
+            clearance: cover.layers[0].inset + RIM,
+        };
+        let (plan, hold) = to_hold.hold(search).map_err(hold)?;
+        if judgement.verdict != Verdict::Refuse {
+            hold.assumed().for_each(|line| note(&mut assumed, line.clone()));
+        }
         let draft = match judgement.verdict {
             Verdict::Refuse => None,
             _ => {
@@ -275,12 +297,12 @@ pub fn make_order(order: &Order, book: &GlassBook, policy: &Policy) -> Result<Ma
                 materials.bind(bound);
                 // A grip that would stand by something left free is not sewn in.
                 let n_pairs = draft.pieces.iter().map(|piece| piece.drill_points.len()).sum();
-                materials.hold(spec, n_pairs);
+                materials.hold(&hold.magnet, n_pairs);
                 materials.n_labels += 1;
                 Some(draft)
             }
         };
-        panes.push(DraftedPane { judgement, plan, draft });
+        panes.push(DraftedPane { judgement, plan, hold, draft });
     }
     let cover = order.cover.choices(order.panes[0].family);
     let cloth = cloth_of(order, &cover.layers[0], &mut assumed);
@@ -310,7 +332,82 @@ pub fn make_order(order: &Order, book: &GlassBook, policy: &Policy) -> Result<Ma
     }
     // Layers are in order of their panes, so the first cloth is that of the first piece.
     let cloth = all_cloths.into_iter().next().unwrap_or(cloth);
-    Ok(Made { panes, beside, sleeves, sleeve_forms, hoods, forms, cloth, materials, assumed })
+    let cautions = all_cautions(&panes)?;
+    Ok(Made {
+        panes,
+        beside,
+        sleeves,
+        sleeve_forms,
+        hoods,
+        forms,
+        cloth,
+        materials,
+        cautions,
+        assumed,
+    })
+}
+
+/// The magnets a pane may be held by, the one to be used first.
+fn magnets_of(
+    order: &Order,
+    cover: &CoverChoices,
+    wished: &[String],
+    assumed: &mut Vec<String>,
+) -> Result<Vec<MagnetEntry>, HoldError> {
+    let known = |name: &str| match order.magnets.iter().find(|magnet| magnet.name == name) {
+        Some(magnet) => Ok(magnet.clone()),
+        None => MagnetEntry::alike(name),
+    };
+    let mut magnets: Vec<MagnetEntry> =
+        wished.iter().map(|name| known(name)).collect::<Result<_, _>>()?;
+    if magnets.is_empty() {
+        magnets.extend(cover.magnet.as_deref().map(known).transpose()?);
+    }
+    if magnets.is_empty() && order.magnets.is_empty() {
+        note(assumed, format!("magnets not stated: {MAGNET}, one outside and one inside"));
+        magnets.push(MagnetEntry::alike(MAGNET)?);
+    }
+    // One was named or none: the rest of the list is what it is compared with.
+    if magnets.len() < 2 {
+        let others = order.magnets.iter().filter(|magnet| !magnets.contains(magnet));
+        let others: Vec<MagnetEntry> = others.cloned().collect();
+        magnets.extend(others);
+    }
+    Ok(magnets)
+}
+
+fn straps_of(order: &Order, pane: &str) -> Vec<(Corner, StrapTo)> {
+    let of_pane = order.straps.iter().filter(|strap| strap.pane == pane);
+    of_pane.map(|strap| (strap.corner, strap.to)).collect()
+}
+
+/// The cautions of all panes, each once: magnets are told as they lie in one parcel.
+fn all_cautions(panes: &[DraftedPane]) -> Result<Vec<Caution>, MakeError> {
+    let mut all: Vec<Caution> = Vec::new();
+    let several = panes.iter().filter(|pane| !pane.hold.grips.is_empty()).count() > 1;
+    for pane in panes.iter().filter(|pane| !pane.hold.grips.is_empty()) {
+        let hold = &pane.hold;
+        let alike = panes.iter().filter(|other| other.hold.magnet == hold.magnet);
+        let n_pairs = Some(alike.map(|other| other.hold.grips.len()).sum());
+        let rated = hold.wind().map(|wind| wind.gust);
+        let name = &pane.judgement.name;
+        let found = cautions_of(&hold.magnet, n_pairs, hold.side, rated)
+            .map_err(|fault| MakeError::Hold { pane: name.clone(), fault })?;
+        for mut caution in found {
+            match caution.kind {
+                CautionKind::Wind if hold.side == CoverSide::Inside => continue,
+                CautionKind::Wind if several => {
+                    caution.words = format!("{name}: {}", caution.words)
+                }
+                _ => {}
+            }
+            if !all.iter().any(|known| known.words == caution.words) {
+                all.push(caution);
+            }
+        }
+    }
+    all.sort_by_key(|caution| caution.kind);
+    Ok(all)
 }
 
 /// All layers of the cover of pane `i`, their cloths, and the length of their bound edges.

@@ -9,7 +9,7 @@ use std::fmt;
 use drafting::{
     Cloth, CornerStyle, Corners, EdgeFinish, Free, FreeFinish, Print, SeamType, Shrinkage,
 };
-use geometry::{Length, Outline, Pane};
+use geometry::{Length, Outline, Pane, Path};
 use survey::{Edge, Family, KeepOut};
 
 macro_rules! spelt {
@@ -40,6 +40,8 @@ macro_rules! spelt {
         }
     };
 }
+
+pub(crate) use spelt;
 
 spelt!(
     /// What sort of cover a pane gets.
@@ -121,11 +123,22 @@ impl FreeChoice {
                 FreeEdge::Raw => FreeFinish::Raw,
             },
             slit: self.slit,
-            magnets_off: match self.keep_out.kind.minds_magnets() {
-                true => Self::MAGNETS_OFF,
-                false => Length::ZERO,
-            },
+            magnets_off: self.magnets_off(),
         })
+    }
+
+    fn magnets_off(&self) -> Length {
+        match self.keep_out.kind.minds_magnets() {
+            true => Self::MAGNETS_OFF,
+            false => Length::ZERO,
+        }
+    }
+
+    /// Where no magnet may reach on a pane of that outline: `None` when it is nowhere near the glass.
+    #[must_use]
+    pub fn clear_of_magnets(&self, outline: &Outline) -> Option<Vec<Path<Pane>>> {
+        let room = self.clearance.max(self.magnets_off());
+        Some(self.keep_out.path(outline)?.inset(-room))
     }
 }
 

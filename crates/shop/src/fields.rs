@@ -139,7 +139,8 @@ impl<'n> Field<'n> {
         self.fault(faults, format!("is {}; write {needed}", self.node.value.kind()));
     }
 
-    fn text(&self, faults: &mut Faults<'_>) -> Option<&'n str> {
+    /// Text in quotes, whatever it says.
+    pub(crate) fn text(&self, faults: &mut Faults<'_>) -> Option<&'n str> {
         match &self.node.value {
             Value::Text(text) => Some(text),
             _ => {

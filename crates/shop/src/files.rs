@@ -5,20 +5,21 @@ use std::num::NonZeroU8;
 
 use drafting::{Draft, Piece};
 use export::{
-    Caption, Drawing, ExportError, LaidCloth, PanePicture, Paper, Pens, PieceSheet, Plotter, Reach,
-    Scale, drawing_of_lay, drawing_of_pane, drawing_of_pieces, drawing_of_sheet, fit_scale,
-    write_dxf, write_hpgl, write_pdf, write_svg, write_tiles,
+    Caption, CoverInWind, Drawing, ExportError, LaidCloth, PanePicture, Paper, Pens, PieceSheet,
+    Plotter, Reach, Scale, drawing_of_lay, drawing_of_pane, drawing_of_pieces, drawing_of_sheet,
+    fit_scale, write_dxf, write_hpgl, write_pdf, write_svg, write_tiles,
 };
 use geometry::{Frame, Length, Pane, Placement};
-use hold::{Barren, CautionAsk, CoverSide, GripPlan, Hindrance, Magnet, Partner, cautions};
+use hold::WIND_SOURCES;
 use lay::Lay;
 use survey::{
     Doubt, Judgement, PaneReadings, ReadingName, SlipKind, Span, Verdict, Voice, typeset,
 };
 
 use crate::answer::{CheckAnswer, LayAnswer};
-use crate::chain::{DraftedPane, LaidPieces, MAGNET, Made, graduation, voice_of};
+use crate::chain::{DraftedPane, LaidPieces, Made, graduation, voice_of};
 use crate::folder::MadeFile;
+use crate::held_words::held_words;
 use crate::order::{Order, safe_file_name};
 use crate::order_file::write_order;
 use crate::pieces_file::PiecesAnswer;
@@ -107,13 +108,17 @@ pub fn order_files(
     };
     let drawn = |pane: &DraftedPane| pane.draft.as_ref().is_none_or(|d| !d.pieces.is_empty());
     for (readings, pane) in order.panes.iter().zip(&made.panes).filter(|(_, pane)| drawn(pane)) {
-        let what = format!("{} glass", readings.name);
-        let drawing = picture_of_pane(order, readings, &pane.judgement, Some(&pane.plan));
-        if desk.wants(Format::Svg) {
-            desk.add(&what, "svg", "picture", write_svg(&drawing)?);
-        }
-        if desk.wants(Format::Pdf) {
-            desk.add(&what, "pdf", "picture", write_pdf(&drawing)?);
+        let glass = picture_of_pane(order, readings, &pane.judgement, Some(pane));
+        let in_wind = picture_in_wind(order, readings, pane);
+        let pictures = [("glass", Some(glass)), ("in wind", in_wind)];
+        for (what, drawing) in pictures.into_iter().filter_map(|(w, d)| Some((w, d?))) {
+            let what = format!("{} {what}", readings.name);
+            if desk.wants(Format::Svg) {
+                desk.add(&what, "svg", "picture", write_svg(&drawing)?);
+            }
+            if desk.wants(Format::Pdf) {
+                desk.add(&what, "pdf", "picture", write_pdf(&drawing)?);
+            }
         }
     }
     for piece in made.pieces() {
@@ -165,18 +170,57 @@ pub fn order_files(
     Ok(OrderFiles { files: desk.files, summary })
 }
 
-/// The picture of one judged pane of an order, with its grips once they are planned.
+/// The picture of one judged pane of an order, with its grips once it is made.
 #[must_use]
 pub fn picture_of_pane(
     order: &Order,
     pane: &PaneReadings,
     judgement: &Judgement,
-    plan: Option<&GripPlan>,
+    made: Option<&DraftedPane>,
 ) -> Drawing<Pane> {
+    drawing_of_pane(&PanePicture {
+        judgement,
+        pane,
+        voice: &voice_of(order, pane),
+        plan: made.map(|made| &made.plan),
+        cautions: made.map_or(&[], |made| &made.hold.cautions),
+        wind: None,
+        caption: pane_caption(order, judgement, &format!("{} glass", pane.name)),
+    })
+}
+
+/// The picture of a pane's cover in its rated gust; nothing where no wind is reckoned.
+#[must_use]
+pub fn picture_in_wind(
+    order: &Order,
+    pane: &PaneReadings,
+    made: &DraftedPane,
+) -> Option<Drawing<Pane>> {
+    let hold = &made.hold;
+    let (loaded, wind) = (hold.loaded.as_ref()?, hold.wind()?);
+    let most = voice_of(order, pane).length(loaded.stand.shape.most_height());
+    let words = format!(
+        "{}: {} magnet pairs, {}. Rated, {}. So loaded it stands {most} off the glass at most.",
+        pane.name,
+        hold.grips.len(),
+        hold.magnet.name,
+        wind.gust
+    );
+    let poles = hold.polarity.as_ref().map_or(&[][..], |polarity| &polarity.poles);
+    Some(drawing_of_pane(&PanePicture {
+        judgement: &made.judgement,
+        pane,
+        voice: &voice_of(order, pane),
+        plan: Some(&made.plan),
+        cautions: &hold.cautions,
+        wind: Some(CoverInWind { loaded, poles, words: &words }),
+        caption: pane_caption(order, &made.judgement, &format!("{} in wind", pane.name)),
+    }))
+}
+
+fn pane_caption(order: &Order, judgement: &Judgement, what: &str) -> Caption {
     let glass = judgement.outline.path().bounds().expect("an outline has corners");
-    let caption = caption(order, &format!("{} glass", pane.name), fit_scale(&glass, PICTURE));
-    let voice = &voice_of(order, pane);
-    drawing_of_pane(&PanePicture { judgement, pane, voice, plan, caption })
+    caption(order, what, fit_scale(&glass, PICTURE))
 }
 
 fn caption(order: &Order, what: &str, scale: Scale) -> Caption {
@@ -304,7 +348,8 @@ fn summary(order: &Order, made: &Made, lay: Option<&Lay>, left_out: &[String]) -
     for ((readings, pane), remarks) in order.panes.iter().zip(&made.panes).zip(&made.beside.remarks)
     {
         lines.push(String::new());
-        lines.extend(pane_words(order, readings.family.spelling(), pane, remarks));
+        let voice = voice_of(order, readings);
+        lines.extend(pane_words(readings.family.spelling(), pane, &voice, remarks));
     }
     for fitting in made.beside.blades.iter().chain(&made.beside.hoods) {
         if !fitting.questions.is_empty() {
@@ -351,30 +396,18 @@ fn summary(order: &Order, made: &Made, lay: Option<&Lay>, left_out: &[String]) -
         lines.push("Left out:".to_owned());
         lines.extend(left_out.iter().map(|line| format!("  {line}")));
     }
-    let n_pairs: usize = made.panes.iter().map(|pane| pane.plan.grips.len()).sum();
-    if n_pairs > 0 {
+    if made.panes.iter().any(|pane| pane.hold.wind().is_some()) {
+        lines.push(String::new());
+        lines.push("Wind is an estimate for parked vehicles, reckoned from:".to_owned());
+        lines.extend(WIND_SOURCES.iter().map(|source| format!("  {source}")));
+    }
+    if !made.cautions.is_empty() {
         lines.push(String::new());
         lines.push("Take care:".to_owned());
-        lines.extend(caution_words(order, n_pairs).iter().map(|line| format!("  {line}")));
+        lines.extend(made.cautions.iter().map(|caution| format!("  {caution}")));
     }
     lines.push(String::new());
     lines.join("\n")
-}
-
-/// The cautions that go with an order's magnets, with figures; in short where none can be reckoned.
-fn caution_words(order: &Order, n_pairs: usize) -> Vec<String> {
-    let reckoned = || {
-        let outer: Magnet = order.cover.magnet.as_deref().unwrap_or(MAGNET).parse().ok()?;
-        let ask = CautionAsk {
-            outer: &outer,
-            inner: &Partner::Magnet(outer),
-            n_pairs: Some(n_pairs),
-            side: CoverSide::Outside,
-            rated: None,
-        };
-        Some(cautions(&ask).ok()?.into_iter().map(|caution| caution.words).collect())
-    };
-    reckoned().unwrap_or_else(|| hold::CAUTIONS.iter().map(ToString::to_string).collect())
 }
 
 /// A doubt, and whether the outline is cut as if it were so.
@@ -400,39 +433,7 @@ pub fn by_importance(judgement: &Judgement) -> impl Iterator<Item = &Doubt> {
     doubts.into_iter()
 }
 
-/// Where no grip goes and why: one line for each hindrance, each place in it once, in the reader's unit.
-fn no_grip_words(barren: &[Barren], voice: &Voice) -> Vec<String> {
-    let hindrances =
-        [Hindrance::Narrow, Hindrance::Blocked, Hindrance::Forbidden, Hindrance::Unsure];
-    let line = |hindrance: Hindrance| {
-        let of_it: Vec<&Barren> = barren.iter().filter(|b| b.hindrance == hindrance).collect();
-        let most = |of: fn(&Barren) -> Length| {
-            voice.length(of_it.iter().map(|b| of(b)).fold(Length::ZERO, Length::max))
-        };
-        let (band, needed) = (most(|b| b.band), most(|b| b.needed));
-        let why = match hindrance {
-            Hindrance::Narrow => format!("the border is {band} at most, and {needed} is needed"),
-            Hindrance::Blocked => format!(
-                "of a border of {band} at most too much is out of reach inside, and {needed} is needed"
-            ),
-            Hindrance::Forbidden => "to be kept clear".into(),
-            Hindrance::Unsure => {
-                "not sure enough; read the border there, outside and inside".into()
-            }
-        };
-        let mut places: Vec<String> = Vec::new();
-        for barren in &of_it {
-            let place = voice.station(barren.near);
-            if !places.contains(&place) {
-                places.push(place);
-            }
-        }
-        (!places.is_empty()).then(|| format!("  no grip {}: {why}", places.join("; ")))
-    };
-    hindrances.into_iter().filter_map(line).collect()
-}
-
-fn pane_words(order: &Order, family: &str, pane: &DraftedPane, remarks: &[String]) -> Vec<String> {
+fn pane_words(family: &str, pane: &DraftedPane, voice: &Voice, remarks: &[String]) -> Vec<String> {
     let judgement = &pane.judgement;
     let verdict = match judgement.verdict {
         Verdict::Accept => "trusted",
@@ -447,20 +448,7 @@ fn pane_words(order: &Order, family: &str, pane: &DraftedPane, remarks: &[String
     lines.extend(by_importance(judgement).map(|doubt| format!("  ! {}", doubt_words(doubt))));
     lines.extend(judgement.questions.iter().map(|question| format!("  ? {}", question.message)));
     lines.extend(remarks.iter().map(|remark| format!("  . {remark}")));
-    let n = pane.plan.grips.len();
-    lines.push(match n {
-        0 => "  No place for a magnet pair is sure enough:".to_owned(),
-        _ => format!(
-            "  {n} magnet pairs, {:.1} N each straight off the glass; no wind is reckoned with yet",
-            pane.plan.pull.newtons()
-        ),
-    });
-    let voice = order
-        .panes
-        .iter()
-        .find(|readings| readings.name == judgement.name)
-        .map(|readings| voice_of(order, readings));
-    lines.extend(voice.iter().flat_map(|voice| no_grip_words(&pane.plan.barren, voice)));
+    lines.extend(held_words(pane, voice));
     if let Some(Draft { pieces, remarks, .. }) = &pane.draft {
         let names: Vec<&str> = pieces.iter().map(|piece| piece.name.as_str()).collect();
         if !names.is_empty() {
@@ -475,7 +463,7 @@ fn pane_words(order: &Order, family: &str, pane: &DraftedPane, remarks: &[String
 mod tests {
     use super::*;
     use crate::demo::{GLASS_BOOK, ORDERS};
-    use crate::{judge_order, make_order, read_book, read_order};
+    use crate::{judge_order, read_book, read_order};
     use survey::{Policy, ReadingName};
 
     #[test]
@@ -499,24 +487,5 @@ mod tests {
         ];
         let said: Vec<&str> = by_importance(&judgement).map(|d| &*d.message).collect();
         assert_eq!(said, ["width.base", "height.left", "band.base-centre"]);
-    }
-
-    #[test]
-    fn no_line_about_grips_is_said_twice() {
-        for (name, words) in ORDERS {
-            let order = read_order(words.as_bytes(), name).unwrap();
-            let book = read_book(GLASS_BOOK.1.as_bytes(), GLASS_BOOK.0).unwrap();
-            let made = make_order(&order, &book, &Policy::starting()).unwrap();
-            for (readings, pane) in order.panes.iter().zip(&made.panes) {
-                let lines = no_grip_words(&pane.plan.barren, &voice_of(&order, readings));
-                assert!(lines.len() <= 4 && lines.is_empty() == pane.plan.barren.is_empty());
-                for line in &lines {
-                    let places: Vec<&str> = line.split(": ").next().unwrap().split("; ").collect();
-                    let mut once = places.clone();
-                    once.dedup();
-                    assert_eq!(once, places);
-                }
-            }
-        }
     }
 }

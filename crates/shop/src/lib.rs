@@ -12,6 +12,11 @@ mod fault;
 mod fields;
 mod files;
 mod folder;
+mod held;
+mod held_answer;
+mod held_words;
+mod hold_file;
+mod hold_wishes;
 mod materials;
 mod order;
 mod order_file;
@@ -40,9 +45,20 @@ pub use cover::{
 pub use fault::{Fault, FileFault};
 pub use files::{
     Format, Forms, OrderFiles, PENS, by_importance, doubt_words, drawing_of_laid, order_files,
-    picture_of_pane,
+    picture_in_wind, picture_of_pane,
 };
 pub use folder::{FolderError, MadeFile, write_folder};
+pub use held::{
+    AfterLoss, GripDemand, GripPlace, HoldSearch, MagnetOption, PaneHeat, PaneHold, RaiseOption,
+    Rating, StrapPlace, WindRating,
+};
+pub use held_answer::{
+    AfterLossAnswer, BarrenAnswer, DemandAnswer, GripAnswer, GustAnswer, HeatAnswer, HoldAnswer,
+    MagnetOptionAnswer, RaiseAnswer, StrapAnswer, WindAnswer,
+};
+pub use hold_wishes::{
+    Exposure, HoldChoices, HoldWishes, Inner, MagnetEntry, StrapWish, WantedWind,
+};
 pub use materials::{BINDING_SPARE, ClothNeed, Materials, PieceNeed, THREAD_PER_SEAM};
 pub use order::{Order, SleeveWishes, safe_file_name};
 pub use order_file::{read_order, write_order};

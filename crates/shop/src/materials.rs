@@ -10,6 +10,8 @@
 use drafting::{Cloth, Draft, Piece, PieceFigures};
 use geometry::{Area, Length, Path};
 
+use crate::hold_wishes::MagnetEntry;
+
 /// Thread a lockstitch takes for each length of seam, both threads. About 2.5 to 3 with two layers of
 /// cover cloth and 3 mm stitches: common practice, no source.
 pub const THREAD_PER_SEAM: f64 = 3.0;
@@ -104,11 +106,13 @@ impl Materials {
     }
 
     /// Adds pairs of magnets.
-    pub(crate) fn hold(&mut self, spec: &str, n_pairs: usize) {
-        match self.magnets.iter_mut().find(|(known, _)| known == spec) {
-            _ if n_pairs == 0 => {}
-            Some((_, n)) => *n += n_pairs * 2,
-            None => self.magnets.push((spec.to_owned(), n_pairs * 2)),
+    pub(crate) fn hold(&mut self, magnet: &MagnetEntry, n_pairs: usize) {
+        for spec in [magnet.outer.to_string(), magnet.inner.to_string()] {
+            match self.magnets.iter_mut().find(|(known, _)| *known == spec) {
+                _ if n_pairs == 0 => {}
+                Some((_, n)) => *n += n_pairs,
+                None => self.magnets.push((spec, n_pairs)),
+            }
         }
     }
 
@@ -187,8 +191,9 @@ mod tests {
         needs.add(&Draft { pieces, figures, remarks: Vec::new() }, &[]);
         needs.bind(mm(2000.0));
         needs.bind(Length::ZERO);
-        needs.hold("disc:20x3:N35", 5);
-        needs.hold("disc:20x3:N35", 2);
+        let magnet = MagnetEntry::alike("disc:20x3:N35").unwrap();
+        needs.hold(&magnet, 5);
+        needs.hold(&magnet, 2);
         assert_eq!(needs.cloths.len(), 2);
         assert!((needs.cloths[0].area.m2() - 1.5).abs() < 1e-9);
         assert_eq!(needs.cloths[0].length, mm(3000.0));

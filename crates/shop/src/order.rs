@@ -5,6 +5,7 @@ use geometry::Length;
 use survey::{Blade, Hood, PaneReadings, Unit, Vehicle};
 
 use crate::cover::{ClothEntry, CoverChoices, CoverWishes, FreeChoice};
+use crate::hold_wishes::{HoldWishes, MagnetEntry, StrapWish};
 
 /// An order as its file states it.
 #[derive(Clone, Debug, PartialEq)]
@@ -35,6 +36,14 @@ pub struct Order {
     pub keep_outs: Vec<Vec<FreeChoice>>,
     /// Cloths described, names unique.
     pub cloths: Vec<ClothEntry>,
+    /// How covers are held.
+    pub hold: HoldWishes,
+    /// How the cover of each pane is held differently, in the order of the panes.
+    pub pane_holds: Vec<HoldWishes>,
+    /// Straps, each naming its pane.
+    pub straps: Vec<StrapWish>,
+    /// Magnet pairs the workshop has, names unique.
+    pub magnets: Vec<MagnetEntry>,
 }
 
 /// What an order states of a blade's sleeve.
@@ -56,6 +65,15 @@ impl Order {
         match self.pane_covers.get(i) {
             Some(pane) => pane.or(&self.cover).choices(family),
             None => self.cover.choices(family),
+        }
+    }
+
+    /// What is said of how the cover of pane `i` is held.
+    #[must_use]
+    pub fn hold_of(&self, i: usize) -> HoldWishes {
+        match self.pane_holds.get(i) {
+            Some(pane) => pane.or(&self.hold),
+            None => self.hold.clone(),
         }
     }
 }

@@ -19,6 +19,8 @@ use crate::cover::{CoverWishes, FreeChoice};
 use crate::cover_file::{write_cloth, write_cover, write_keep_out};
 use crate::fault::{Faults, FileFault};
 use crate::fields::{Field, Fields, Least, MOST_ITEMS};
+use crate::hold_file::{Straps, magnet, write_hold, write_magnet, write_strap};
+use crate::hold_wishes::HoldWishes;
 use crate::order::{Order, SleeveWishes, safe_file_name};
 use crate::tree::{Value, read_file};
 
@@ -26,8 +28,9 @@ use crate::tree::{Value, read_file};
 pub(crate) const MOST_ORDER_BYTES: usize = 1_000_000;
 /// Most times one reading may be taken. Chosen by us.
 pub(crate) const MOST_TAKEN: usize = 20;
-/// Thickest glass. Chosen by us: above it the unit was forgotten.
-const THICKEST_GLASS: Length = Length::from_mm(60.0);
+/// Thickest glass. Chosen by us: thicker is armoured, no magnet holds through it, and mostly a unit was
+/// forgotten.
+const THICKEST_GLASS: Length = Length::from_mm(40.0);
 /// Most a blade and its arm measure across. Chosen by us: above it the unit was forgotten.
 const MOST_SECTION: Length = Length::from_mm(300.0);
 /// First and last year a vehicle may be built in. Chosen by us.
@@ -55,14 +58,21 @@ fn order(mut file: Fields<'_>, faults: &mut Faults<'_>) -> Option<Order> {
     let graduation = graduation.and_then(|f| f.length(unit, Least::AboveZero, inch, faults));
 
     let vehicle = file.need_table("vehicle", faults).and_then(|fields| vehicle(fields, faults));
-    let sheet = Sheet { unit, graduation };
     let mut names = Vec::new();
+    let magnets: Vec<_> = file
+        .tables("magnet", MOST_ITEMS, faults)
+        .into_iter()
+        .map(|f| magnet(f, &mut names, faults))
+        .collect();
+    let magnet_names = magnets.iter().flatten().map(|magnet| magnet.name.clone()).collect();
+    let sheet = Sheet { unit, graduation, magnets: magnet_names };
+    names.clear();
     file.need("pane", "[{}]", faults);
-    let mut pane_covers = Vec::new();
+    let mut pane_wishes = Vec::new();
     let panes: Vec<_> = file
         .tables("pane", MOST_ITEMS, faults)
         .into_iter()
-        .map(|f| sheet.pane(f, &mut names, &mut pane_covers, faults))
+        .map(|f| sheet.pane(f, &mut names, &mut pane_wishes, faults))
         .collect();
     if panes.is_empty() && faults.is_empty() {
         faults.add(0, "`pane` is empty; add at least one pane");
@@ -88,8 +98,17 @@ fn order(mut file: Fields<'_>, faults: &mut Faults<'_>) -> Option<Order> {
         .into_iter()
         .map(|f| sheet.cloth(f, &mut names, faults))
         .collect();
+    let mut straps = Vec::new();
+    let hold = file.get("hold").and_then(|field| field.table(faults));
+    let straps_of = Straps { panes: &panes, found: &mut straps };
+    let hold = hold.map(|fields| sheet.hold(fields, Some(straps_of), faults)).unwrap_or_default();
     file.finish(faults);
-    let (pane_covers, keep_outs) = pane_covers.into_iter().unzip();
+    let (mut pane_covers, mut keep_outs, mut pane_holds) = (Vec::new(), Vec::new(), Vec::new());
+    for wishes in pane_wishes {
+        pane_covers.push(wishes.cover);
+        keep_outs.push(wishes.keep_outs);
+        pane_holds.push(wishes.hold);
+    }
     let (blades, sleeves) = blades?.into_iter().unzip();
     Some(Order {
         reference: reference?,
@@ -105,6 +124,10 @@ fn order(mut file: Fields<'_>, faults: &mut Faults<'_>) -> Option<Order> {
         pane_covers,
         keep_outs,
         cloths: cloths.into_iter().collect::<Option<_>>()?,
+        hold,
+        pane_holds,
+        straps,
+        magnets: magnets.into_iter().collect::<Option<_>>()?,
     })
 }
 
@@ -167,10 +190,19 @@ const fn least(span: Span) -> Least {
     }
 }
 
+/// What a pane says of its cover.
+struct PaneWishes {
+    cover: CoverWishes,
+    keep_outs: Vec<FreeChoice>,
+    hold: HoldWishes,
+}
+
 /// How the numbers of one order are read.
 pub(crate) struct Sheet {
     pub(crate) unit: Unit,
     graduation: Option<Length>,
+    /// Names of the magnets the order lists.
+    pub(crate) magnets: Vec<String>,
 }
 
 impl Sheet {
@@ -178,7 +210,7 @@ impl Sheet {
         &self,
         mut fields: Fields<'_>,
         names: &mut Vec<String>,
-        covers: &mut Vec<(CoverWishes, Vec<FreeChoice>)>,
+        wishes: &mut Vec<PaneWishes>,
         faults: &mut Faults<'_>,
     ) -> Option<PaneReadings> {
         let name = new_name(&mut fields, "\"front\"", names, faults);
@@ -200,7 +232,9 @@ impl Sheet {
         }
         let cover = fields.get("cover").and_then(|field| field.table(faults));
         let cover = cover.map(|fields| self.cover(fields, faults)).unwrap_or_default();
-        covers.push((cover, self.keep_outs(&mut fields, faults)));
+        let hold = fields.get("hold").and_then(|field| field.table(faults));
+        let hold = hold.map(|fields| self.hold(fields, None, faults)).unwrap_or_default();
+        wishes.push(PaneWishes { cover, keep_outs: self.keep_outs(&mut fields, faults), hold });
         fields.finish(faults);
         let readings = readings.into_values().collect();
         Some(PaneReadings { name: name?, family: family?, half, flank, glass, corners, readings })
@@ -480,6 +514,9 @@ pub fn write_order(order: &Order) -> String {
 
     write_cover(&mut file, "cover", &order.cover);
     order.cloths.iter().for_each(|cloth| write_cloth(&mut file, cloth));
+    write_hold(&mut file, "hold", &order.hold);
+    order.straps.iter().for_each(|strap| write_strap(&mut file, strap));
+    order.magnets.iter().for_each(|magnet| write_magnet(&mut file, magnet));
     for (i, pane) in order.panes.iter().enumerate() {
         let mut table = Table::of(&mut file, "[[pane]]");
         table.text("name", &pane.name);
@@ -499,6 +536,9 @@ pub fn write_order(order: &Order) -> String {
         }
         if let Some(cover) = order.pane_covers.get(i) {
             write_cover(&mut file, "pane.cover", cover);
+        }
+        if let Some(hold) = order.pane_holds.get(i) {
+            write_hold(&mut file, "pane.hold", hold);
         }
         let free = order.keep_outs.get(i).into_iter().flatten();
         free.for_each(|free| write_keep_out(&mut file, free));
@@ -612,10 +652,14 @@ fn written(reading: &Reading) -> String {
 
 #[cfg(test)]
 mod tests {
+    use hold::{
+        Beaufort, ClothInSun, Force, GlassInSun, Measured, Speed, StrapTo, Temperature, Tension,
+    };
     use proptest::prelude::*;
-    use survey::{Across, Edge, Station, read_tape, show};
+    use survey::{Across, Corner, Edge, Station, read_tape, show};
 
     use super::*;
+    use crate::hold_wishes::{Exposure, Inner, MagnetEntry, StrapWish, WantedWind};
 
     /// The example of the order format, as its description gives it.
     const EXAMPLE: &str = r#"
@@ -914,7 +958,7 @@ shrinks_across = -0.5
             "order.toml:6:1: `order.colour` is not known; known here: ref, owner, unit, graduation",
             "`vehicle.class` is `coch`, which is not known; did you mean `coach`?",
             "`vehicle.year` is text; write a number, without quotes",
-            "`pane[0].glass` is `7`, which is 177.8 mm, more than 60 mm; write its unit",
+            "`pane[0].glass` is `7`, which is 177.8 mm, more than 40 mm; write its unit",
             "`pane[0].flank` is only for `cab-side`, `door`, `side`, and this is a `windscreen`",
             "`blade[0].park` is `sideways`, which is not known; write one of `flat`, `upright`",
             "`blade[0].section.height` is `20`, which is 508.0 mm, more than 300 mm; write its unit",
@@ -1157,6 +1201,55 @@ bend = "4 3/4"
     }
 
     prop_compose! {
+        fn any_hold()(
+            (gust, force, is_gust) in (10..600_u32, 1..=11_u8, any::<bool>()),
+            (margin, ease, openness) in (10..50_u32, 0..1000_u32, 0..50_u32),
+            (stiffness, celsius) in (1..5000_u32, -40..150_i32),
+            (friction, pad) in (0..200_u32, any_length()),
+            named in prop::sample::subsequence(vec!["a", "disc:20x3:N35"], 0..=2),
+        ) -> HoldWishes {
+            HoldWishes {
+                wind: Some(match is_gust {
+                    true => WantedWind::Gust(Speed::from_m_per_s(f64::from(gust) / 10.0)),
+                    false => WantedWind::Beaufort(Beaufort::new(force).unwrap()),
+                }),
+                margin: Some(f64::from(margin) / 10.0),
+                exposure: Some(Exposure::Along),
+                magnets: named.into_iter().map(str::to_owned).collect(),
+                pad: Some(Length::from_mm(pad.mm().min(20.0))),
+                non_slip: Some(is_gust),
+                inner: Some(Inner::Trapped),
+                friction: [None, Some(f64::from(friction) / 100.0)],
+                ease: Some(f64::from(ease) / 100.0 / 100.0),
+                stiffness: [Some(Tension::from_n_per_mm(f64::from(stiffness))), None, None],
+                openness: Some(f64::from(openness) / 100.0),
+                pressure_follows: Some(!is_gust),
+                in_sun: Some(Temperature::from_celsius(f64::from(celsius) + 0.1)),
+                cloth_in_sun: Some(ClothInSun { transmitted: 0.07, reflected: 0.29 }),
+                glass_in_sun: Some(GlassInSun::LAMINATED),
+                most_grips: Some(30),
+                most_apart: Some(Length::from_mm(250.0)),
+                confidence: Some(0.9),
+                ..HoldWishes::default()
+            }
+        }
+    }
+
+    fn any_magnet() -> impl Strategy<Value = MagnetEntry> {
+        (1..900_u32, any::<bool>()).prop_map(|(n, is_iron)| MagnetEntry {
+            name: "a".to_owned(),
+            inner: if is_iron { "iron:40x3" } else { "disc:15x5:1.2" }.parse().unwrap(),
+            cost: Some(f64::from(n) / 100.0),
+            on_hand: (!is_iron).then_some(n as usize),
+            measured: Measured {
+                pull_off: Some(Force::from_newtons(f64::from(n) * 0.098_066_5)),
+                slide: None,
+            },
+            ..MagnetEntry::alike("block:40x12x5:N42H").unwrap()
+        })
+    }
+
+    prop_compose! {
         fn any_order()(unit in prop::sample::select(Unit::ALL))(
             unit in Just(unit),
             reference in any_name(),
@@ -1167,6 +1260,7 @@ bend = "4 3/4"
             names in (any_name(), any_name()),
             lengths in (any_length(), any_length(), any_length()),
             extras in any::<bool>(),
+            (hold, pane_hold, magnet) in (any_hold(), any_hold(), any_magnet()),
         ) -> Order {
             let number = |(i, pane): (usize, PaneReadings)| {
                 PaneReadings { name: format!("{} {i}", names.0), ..pane }
@@ -1190,6 +1284,11 @@ bend = "4 3/4"
             let side = extras.then_some(HoodSide::Right);
             let hood = Hood { name: names.1.clone(), height, width, depth, camera: extras, side };
             let (inset, n) = (Length::from_mm(3.175), panes.len());
+            let strap = StrapWish {
+                pane: format!("{} 0", names.0),
+                corner: Corner::TopRight,
+                to: StrapTo::MirrorArm,
+            };
             Order {
                 reference,
                 owner,
@@ -1203,6 +1302,10 @@ bend = "4 3/4"
                 pane_covers: vec![CoverWishes::default(); n],
                 keep_outs: vec![Vec::new(); n],
                 cloths: Vec::new(),
+                hold: if extras { HoldWishes::default() } else { hold },
+                pane_holds: vec![pane_hold; n],
+                straps: vec![strap],
+                magnets: vec![magnet],
                 cover: if extras {
                     CoverWishes { inset: Some(inset), ..Default::default() }
                 } else {

@@ -7,12 +7,13 @@
 use std::fmt::Display;
 
 use drafting::{ClosedEnd, CornerStyle, Print, SeamType};
+use hold::StrapTo;
 use schemars::JsonSchema;
 use schemars::generate::SchemaSettings;
 use serde_json::{Map, Value, json};
 use survey::{
-    Class, Course, Edge, Family, Flank, Half, HoodSide, KeepOutKind, Park, Side, Span, Station,
-    Steering, Unit,
+    Class, Corner, Course, Edge, Family, Flank, Half, HoodSide, KeepOutKind, Park, Side, Span,
+    Station, Steering, Unit,
 };
 
 use crate::answer::{CheckAnswer, LayAnswer, MakeAnswer, PullAnswer};
@@ -20,6 +21,7 @@ use crate::book_file::{CORNERS, MOST_SETTLED};
 use crate::cover::{CoverKind, Finish, FreeEdge};
 use crate::cover_file::{MOST_KEEP_OUTS, MOST_LAYERS, MOST_SHRINKAGE};
 use crate::fields::{LONGEST_NAME, MOST_ITEMS};
+use crate::hold_wishes::{Exposure, Inner, WantedWind, limits};
 use crate::order_file::{FLANKED, HALVED, MOST_TAKEN, YEARS, place_key};
 use crate::pieces_file::PiecesAnswer;
 use crate::policy_file::{Number, Section, sections};
@@ -161,6 +163,7 @@ fn order() -> Value {
             ("outside", side(Side::Outside)),
             ("inside", side(Side::Inside)),
             ("cover", cover("How this pane's cover differs.")),
+            ("hold", hold("How this pane's cover is held differently.", false)),
             ("keep-out", list(keep_out(), 0, MOST_KEEP_OUTS)),
         ],
     );
@@ -226,6 +229,8 @@ fn order() -> Value {
             ("hood", list(hood, 0, MOST_ITEMS)),
             ("cover", cover("How covers are made; what is left out has its usual value.")),
             ("cloth", list(cloth, 0, MOST_ITEMS)),
+            ("hold", hold("How covers are held; what is left out has its usual value.", true)),
+            ("magnet", list(magnet(), 0, MOST_ITEMS)),
         ],
     );
     order["$schema"] = json!(DIALECT);
@@ -321,6 +326,122 @@ fn cover(about: &str) -> Value {
             ("seam_type", one_of("How parts are joined.", SeamType::ALL)),
             ("magnet", name()),
             ("layer", list(layer, 0, MOST_LAYERS)),
+        ],
+    )
+}
+
+fn number(about: &str, [least, most]: [f64; 2]) -> Value {
+    json!({"description": about, "type": "number", "minimum": least, "maximum": most})
+}
+
+fn whole(about: &str, [least, most]: [i32; 2]) -> Value {
+    json!({"description": about, "type": "integer", "minimum": least, "maximum": most})
+}
+
+/// What is said of how a cover is held.
+fn hold(about: &str, has_straps: bool) -> Value {
+    let reading = || defined("reading");
+    let friction = |about| number(about, limits::FRICTION);
+    let stiffness = |about| number(about, limits::STIFFNESS);
+    let friction = table(
+        "Friction on the glass.",
+        &[],
+        [("outside", friction("Of the hem.")), ("inside", friction("Of the inner pocket."))],
+    );
+    let ways = table(
+        "Stiffness of the cloth, kN/m.",
+        &[],
+        [
+            ("across", stiffness("Across the pane.")),
+            ("up", stiffness("Up the pane.")),
+            ("shear", stiffness("Askew.")),
+        ],
+    );
+    let sun = table(
+        "The cloth in the sun, per cent.",
+        &["through", "back"],
+        [
+            ("through", number("Goes through.", limits::THROUGH)),
+            ("back", number("Is thrown back.", limits::BACK)),
+        ],
+    );
+    let glass = table(
+        "The glass in the sun.",
+        &["g", "u"],
+        [
+            ("g", number("Share of the sun's heat that comes through.", limits::G)),
+            ("u", number("Thermal transmittance, W/(m² K).", limits::U)),
+        ],
+    );
+    let beaufort = [1, i32::from(WantedWind::MOST_BEAUFORT)];
+    let mut properties = vec![
+        ("gust", number("Gusts to withstand, m/s, parked.", limits::GUST)),
+        ("beaufort", whole("The same as a force on Beaufort's scale.", beaufort)),
+        ("margin", number("Hold over rating with every grip in place.", limits::MARGIN)),
+        ("exposure", one_of("Where the pane is in the wind.", Exposure::ALL)),
+        (
+            "magnets",
+            json!({
+                "description": "Magnets by name or specification, the one to be used first.",
+                "anyOf": [defined("name"), list(defined("name"), 0, limits::MAGNETS)],
+            }),
+        ),
+        ("pad", reading()),
+        ("non_slip", json!({"description": "A non-slip face at the magnets.", "type": "boolean"})),
+        ("inner", one_of("How the inner magnet is kept.", Inner::ALL)),
+        ("friction", friction),
+        ("ease", number("Per cent the cover is larger than its span.", limits::EASE)),
+        ("stiffness", json!({"anyOf": [stiffness("Alike both ways, kN/m."), ways]})),
+        ("openness", number("Per cent of the cloth that is open.", limits::OPENNESS)),
+        (
+            "pressure_follows",
+            json!({"description": "Pressure behind open cloth follows.", "type": "boolean"}),
+        ),
+        ("in_sun", number("Magnets in the sun, °C.", limits::CELSIUS)),
+        ("hottest", number("Magnets at their hottest ever, °C.", limits::CELSIUS)),
+        ("sun", sun),
+        ("glass", glass),
+        ("most_grips", whole("Most pairs a pane.", limits::GRIPS)),
+        ("most_apart", reading()),
+        ("confidence", number("That a grip is hidden and in reach.", limits::CONFIDENCE)),
+    ];
+    if has_straps {
+        let strap = table(
+            "A strap from a corner of a cover.",
+            &["pane", "corner", "to"],
+            [
+                ("pane", defined("name")),
+                ("corner", one_of("Which corner, as seen facing the glass.", Corner::ALL)),
+                ("to", one_of("What it is led to.", StrapTo::ALL)),
+            ],
+        );
+        properties.push(("strap", list(strap, 0, limits::STRAPS)));
+    }
+    let mut hold = table(about, &[], properties);
+    hold["not"] = json!({"required": ["gust", "beaufort"]});
+    hold
+}
+
+/// A magnet pair of the workshop's list.
+fn magnet() -> Value {
+    let force = |about: &str| json!({"description": about, "type": "string", "pattern": "^\\s*[0-9]+([.,][0-9]+)?\\s*(kg|N)\\s*$"});
+    table(
+        "A magnet pair the workshop has or can get.",
+        &["name", "outer"],
+        [
+            ("name", defined("name")),
+            (
+                "outer",
+                json!({"description": "The one in the hem, as `pull` takes it.", "type": "string"}),
+            ),
+            (
+                "inner",
+                json!({"description": "The one inside, or iron; else alike.", "type": "string"}),
+            ),
+            ("cost", number("Of one pair.", limits::COST)),
+            ("on_hand", whole("Pairs on hand.", limits::ON_HAND)),
+            ("pull_off", force("Measured off the glass, cold: \"1.4 kg\" or \"13.7 N\".")),
+            ("slide", force("Measured along the glass, cold.")),
         ],
     )
 }
@@ -486,6 +607,16 @@ mod tests {
             ),
             (format!(r#"{head} "cover": {{"zzzzzzzz": 1}}}}"#), &properties["cover"]),
             (format!(r#"{head} "cloth": [{{"zzzzzzzz": 1}}]}}"#), &properties["cloth"]["items"]),
+            (format!(r#"{head} "hold": {{"zzzzzzzz": 1}}}}"#), &properties["hold"]),
+            (format!(r#"{head} "magnet": [{{"zzzzzzzz": 1}}]}}"#), &properties["magnet"]["items"]),
+            (
+                format!(r#"{head} "hold": {{"strap": [{{"zzzzzzzz": 1}}]}}}}"#),
+                &properties["hold"]["properties"]["strap"]["items"],
+            ),
+            (
+                format!(r#"{head} "pane": [{{"hold": {{"zzzzzzzz": 1}}}}]}}"#),
+                &properties["pane"]["items"]["properties"]["hold"],
+            ),
             (
                 format!(r#"{head} "cover": {{"layer": [{{"zzzzzzzz": 1}}]}}}}"#),
                 &properties["cover"]["properties"]["layer"]["items"],

@@ -2,7 +2,6 @@
 
 use export::{Caption, ExportError, PanePicture, drawing_of_pane, fit_scale, write_svg};
 use geometry::Length;
-use hold::GripPlan;
 use jiff::Timestamp;
 use shop::{Order, voice_of};
 use store::Moment;
@@ -29,19 +28,16 @@ pub(crate) fn day(date: &str) -> String {
         .map_or_else(|_| date.to_owned(), |date| date.strftime("%-d %B").to_string())
 }
 
-/// The picture of a pane, to stand inside a page.
-pub(crate) fn picture(
-    order: &Order,
-    pane: &PaneReadings,
-    judgement: &Judgement,
-    plan: Option<&GripPlan>,
-) -> String {
+/// The picture of a pane's readings, to stand inside a page.
+pub(crate) fn picture(order: &Order, pane: &PaneReadings, judgement: &Judgement) -> String {
     let Some(glass) = judgement.outline.path().bounds() else { return String::new() };
     let drawing = drawing_of_pane(&PanePicture {
         judgement,
         pane,
         voice: &voice_of(order, pane),
-        plan,
+        plan: None,
+        cautions: &[],
+        wind: None,
         caption: Caption {
             title: format!("{}: {}", order.reference, pane.name),
             job: String::new(),

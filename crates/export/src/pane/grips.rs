@@ -71,9 +71,13 @@ impl Desk<'_> {
         let reasons = barren.into_iter().map(|b| {
             let words = match b.hindrance {
                 Hindrance::Narrow => {
-                    format!("border too narrow, {} needed", self.written(b.needed))
+                    format!("border {}, {} needed", self.written(b.band), self.written(b.needed))
                 }
-                Hindrance::Blocked => "out of reach inside".into(),
+                Hindrance::Blocked => format!(
+                    "border {}, {} out of reach inside",
+                    self.written(b.band),
+                    self.written(b.blocked)
+                ),
                 Hindrance::Unsure => "not known well enough".into(),
                 Hindrance::Forbidden => "to be kept clear".into(),
             };

@@ -1,7 +1,7 @@
 //! What stands below the picture: the legend, what found no place in it, and cautions.
 
 use geometry::{Bounds, Length, Pane, Point};
-use hold::CAUTIONS;
+use hold::CautionKind;
 use survey::{Depth, Source};
 
 use super::{Desk, width};
@@ -14,6 +14,10 @@ impl Desk<'_> {
     /// The legend, what found no place, and the cautions that go with magnets.
     pub(super) fn notes(&self, drawn: &Bounds<Pane>, left_out: &[String]) -> Group<Pane> {
         let mut paragraphs = vec![(" · ", self.legend())];
+        if let Some(wind) = &self.picture.wind {
+            let words = wind.words.split(' ').map(str::to_owned).collect();
+            paragraphs.insert(0, (" ", words));
+        }
         if !left_out.is_empty() {
             let named = left_out.iter().take(MOST_NAMED).cloned().collect::<Vec<_>>().join("; ");
             let more = match left_out.len().saturating_sub(MOST_NAMED) {
@@ -25,7 +29,11 @@ impl Desk<'_> {
         }
         if self.has_grips() {
             // Those for people, not for things; all of them go with the sheets.
-            let words = CAUTIONS[..4].iter().flat_map(|caution| caution.split(' '));
+            let for_people = self.picture.cautions.iter().filter(|caution| {
+                use CautionKind::{Children, Fingers, Implants};
+                matches!(caution.kind, Implants | Children | Fingers)
+            });
+            let words = for_people.flat_map(|caution| caution.words.split(' '));
             paragraphs.push((" ", words.map(str::to_owned).collect()));
         }
         let mut at = drawn.min.moved(Length::ZERO, self.real(-8.0));
@@ -71,10 +79,12 @@ impl Desk<'_> {
             });
         }
         legend.push(format!("soft edge: how well we know it, ×{}", self.factor));
-        if !self.judgement.doubts.is_empty() {
+        if let Some(wind) = &self.picture.wind {
+            legend.extend(self.wind_legend(wind));
+        } else if !self.judgement.doubts.is_empty() {
             legend.push("hatched line: in doubt".into());
         }
-        if !self.judgement.questions.is_empty() {
+        if self.picture.wind.is_none() && !self.judgement.questions.is_empty() {
             legend.push("?: please read".into());
         }
         if self.has_grips() {

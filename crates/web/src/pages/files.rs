@@ -11,7 +11,7 @@ use export::{Caption, Scale, drawing_of_pieces, write_svg};
 use lay::Effort;
 use serde::Deserialize;
 use shop::{
-    Forms, KNIFE_GAP, Made, Order, lay_orders, make_order, order_files, safe_file_name,
+    Forms, HoldSearch, KNIFE_GAP, Made, Order, lay_orders, make_order, order_files, safe_file_name,
     starting_policy,
 };
 use survey::GlassBook;
@@ -53,8 +53,9 @@ struct ReleaseRow {
     who: String,
 }
 
-fn make(order: &Order, book: &GlassBook) -> Result<Made, Oops> {
-    make_order(order, book, &starting_policy()).map_err(|error| Oops::Entered(error.to_string()))
+fn make(order: &Order, book: &GlassBook, search: &HoldSearch<'_>) -> Result<Made, Oops> {
+    make_order(order, book, &starting_policy(), search)
+        .map_err(|error| Oops::Entered(error.to_string()))
 }
 
 /// Rounds of laying for one order: a few pieces are soon laid as well as they can be.
@@ -70,7 +71,7 @@ pub(super) async fn page(
     let (saved, judged) = load(&app, id).await?;
     let book = app.book().await?;
     let order = judged.order.clone();
-    let made = off_the_pages(move || make(&order, &book)).await;
+    let made = off_the_pages(move || make(&order, &book, &HoldSearch::QUICK)).await;
     let (made, fault) = match made {
         Ok(made) => (Some(made), None),
         Err(error) => (None, Some(error.to_string())),
@@ -142,7 +143,7 @@ pub(super) async fn release(
     }
     let book = app.book().await?;
     let order = judged.order.clone();
-    off_the_pages(move || make(&order, &book)).await?;
+    off_the_pages(move || make(&order, &book, &HoldSearch::QUICK)).await?;
     let who = &someone.account.name;
     let number = app.store.release(saved.row.id, form.revision, who).await?;
     if !because.is_empty() {
@@ -175,7 +176,7 @@ pub(super) async fn zip(
 }
 
 fn zipped(order: Order, book: &GlassBook) -> Result<Vec<u8>, Oops> {
-    let made = make(&order, book)?;
+    let made = make(&order, book, &HoldSearch::USUAL)?;
     let orders = [(&order, made)];
     let effort = Effort { seed: 1, rounds: ROUNDS, keep_going: &|| true, progress: &|_| {} };
     let laid = lay_orders(&orders, None, KNIFE_GAP, &effort).ok();

@@ -179,7 +179,7 @@ pub(super) async fn page(
                     place,
                     name,
                     family,
-                    picture: picture(&judged.order, pane, judgement, None),
+                    picture: picture(&judged.order, pane, judgement),
                     verdict: verdict_words(judgement),
                     remarks,
                     asks: judgement.verdict != Verdict::Accept,

@@ -112,7 +112,7 @@ impl Desk {
             id,
             place,
             unit,
-            picture: picture(&judged.order, pane, judgement, None),
+            picture: picture(&judged.order, pane, judgement),
             fault: None,
             verdict: verdict_words(judgement),
             dots: dots(judgement.chance_of_fit),

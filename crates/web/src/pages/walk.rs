@@ -133,7 +133,7 @@ impl Visit {
         let alone = PaneReadings { readings: shown.into_iter().collect(), ..pane.clone() };
         let mut judgement = judgement.clone();
         judgement.doubts.clear();
-        picture(order, &alone, &judgement, None)
+        picture(order, &alone, &judgement)
     }
 
     /// What the judgement says against a stop's reading.
