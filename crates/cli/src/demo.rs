@@ -3,9 +3,9 @@
 use std::path::Path;
 
 use shop::demo::{GLASS_BOOK, ORDERS};
-use shop::{Forms, MadeFile, read_book, read_order, safe_file_name, write_folder};
+use shop::{MadeFile, read_book, read_order, safe_file_name, write_folder};
 
-use crate::make::carry_through;
+use crate::make::{Choices, carry_through};
 use crate::outcome::{Answer, Outcome};
 use crate::say;
 
@@ -26,7 +26,7 @@ pub(crate) fn demo(out: &Path) -> Answer {
         let order = read_order(words.as_bytes(), name).map_err(|fault| fault.to_string())?;
         let folder = out.join(safe_file_name(&order.reference));
         let done =
-            carry_through(&order, &book, &shop::starting_policy(), &folder, &[], &Forms::all())?;
+            carry_through(&order, &book, &shop::starting_policy(), &folder, &Choices::default())?;
         say::line("");
         let (head, rest) = done.summary.split_once('\n').unwrap_or((&done.summary, ""));
         say::line(&say::styled(say::STRONG, head));

@@ -31,6 +31,9 @@ pub(crate) struct Choices {
     #[arg(long, value_name = "FORMAT", value_delimiter = ',',
           value_parser = PossibleValuesParser::new(Format::ALL.map(Format::spelling)))]
     format: Vec<String>,
+    /// Plans grips on a coarser mesh with a shorter search, for a look before making.
+    #[arg(long)]
+    quick: bool,
     /// Pens of HP-GL/2 files for cutting, drawing and notching; 0 leaves out what it would do.
     #[arg(long, value_name = "CUT,DRAW,NOTCH", value_delimiter = ',', num_args = 1)]
     pens: Option<Vec<u8>>,
@@ -74,7 +77,7 @@ pub(crate) fn make(
 ) -> Answer {
     let (book, policy) = (book_of(book)?, policy_of(policy)?);
     let order = order_of(path)?;
-    let done = carry_through(&order, &book, &policy, out, &choices.only, &choices.forms()?)?;
+    let done = carry_through(&order, &book, &policy, out, choices)?;
     if json {
         say::json_line(&say::to_value(&done.answer(&order)));
     } else {
@@ -135,11 +138,12 @@ pub(crate) fn carry_through(
     book: &GlassBook,
     policy: &Policy,
     out: &Path,
-    only: &[String],
-    forms: &Forms,
+    choices: &Choices,
 ) -> Result<Done, String> {
+    let (only, forms) = (&choices.only, &choices.forms()?);
     let words = |fault: &dyn std::fmt::Display| format!("{}: {fault}", order.reference);
-    let search = HoldSearch { progress: &say::progress, ..HoldSearch::USUAL };
+    let search = if choices.quick { HoldSearch::QUICK } else { HoldSearch::USUAL };
+    let search = HoldSearch { progress: &say::progress, ..search };
     let made = make_order(order, book, policy, &search);
     say::progress_done();
     let mut made = made.map_err(|f| words(&f))?;

@@ -35,12 +35,12 @@ impl HoldSearch<'static> {
     /// For what is made.
     pub const USUAL: Self = Self {
         fineness: HoldAsk::FINENESS,
-        most_shapes: 500,
+        most_shapes: 150,
         keep_going: &|| true,
         progress: &|_, _| (),
     };
     /// For a look while somebody waits: a coarser mesh, and the best of a few tries.
-    pub const QUICK: Self = Self { fineness: HoldAsk::COARSE, most_shapes: 60, ..Self::USUAL };
+    pub const QUICK: Self = Self { fineness: HoldAsk::COARSE, most_shapes: 30, ..Self::USUAL };
 }
 
 /// One magnet pair where it goes, for benches and owners.
@@ -662,7 +662,7 @@ mod tests {
     }
 
     fn made(more: &str) -> Made {
-        made_within(more, HoldSearch::QUICK.most_shapes)
+        made_within(more, 60)
     }
 
     fn made_within(more: &str, most_shapes: usize) -> Made {
