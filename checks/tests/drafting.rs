@@ -10,8 +10,8 @@
 //! leave 3 in a million of the finished edge's, and make lengths grow.
 
 use drafting::{
-    Cloth, CornerStyle, Corners, EdgeFinish, Free, FreeFinish, PanelAsk, SeamType, Sewing,
-    Shrinkage, draft_panel,
+    Cloth, CornerStyle, Corners, EdgeFinish, Free, FreeFinish, PanelAsk, PocketStyle, SeamType,
+    Sewing, Shrinkage, draft_panel,
 };
 use geometry::{Area, Length, Outline, Pane, Path, Point};
 use serde_json::{Value, json};
@@ -109,10 +109,13 @@ impl Case {
         Outline::new(corners, lengths(self.bows), lengths(self.radii)).expect("a sound outline")
     }
 
-    /// A round thing in the middle and an upright one beside it, as large as the pane allows.
+    /// A round thing in the middle and an upright one beside it, as large as the pane allows, so far inside
+    /// that neither is opened to the edge.
     fn keep_outs(&self) -> Vec<Path<Pane>> {
         let bounds = self.outline().path().bounds().expect("an outline has corners");
-        let middle = bounds.min.midpoint(bounds.max);
+        let n = self.corners.len() as f64;
+        let mean = |of: fn(&(f64, f64)) -> f64| self.corners.iter().map(of).sum::<f64>() / n;
+        let middle = Point::from_mm(mean(|c| c.0), mean(|c| c.1));
         let size = bounds.height().min(bounds.width());
         let beside =
             |right: f64, up: f64| middle.moved(size * (0.2 + right * 0.05), size * (up * 0.1));
@@ -174,6 +177,7 @@ impl Case {
                 finishes: &finishes,
                 corners: Corners { style: self.style, turning: Length::from_mm(TURNING) },
                 grips: &[],
+                pockets: PocketStyle::Marked,
                 keep_outs,
                 cloth: &cloth,
                 sewing: Sewing {
@@ -182,6 +186,8 @@ impl Case {
                     notch_depth: Length::from_mm(5.0),
                 },
                 seam: SeamType::Plain,
+                seams_off: &[],
+                straps: &[],
             })
             .expect("a panel that can be sewn")
         };

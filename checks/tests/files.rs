@@ -186,9 +186,21 @@ fn other_programs_read_the_same_shapes_from_every_format() {
 #[test]
 fn other_programs_read_every_piece_of_the_demo() {
     let folder = tempfile::tempdir().unwrap();
+    let truth: Vec<Value> = demo_drawings()
+        .iter()
+        .map(|(title, drawing)| write(folder.path(), &shop::safe_file_name(title), drawing))
+        .collect();
+    assert!(truth.len() >= 7, "{} pieces", truth.len());
+    fs::write(folder.path().join("truth.json"), serde_json::to_vec(&truth).unwrap()).unwrap();
+    let said = python::run("check_files.py", &[folder.path().to_str().unwrap()], "");
+    assert_eq!(said.lines().count(), truth.len(), "{said}");
+}
+
+/// Pieces of the demo's orders, each in a drawing of its own.
+fn demo_drawings() -> Vec<(String, Drawing<geometry::Page>)> {
     let (name, book) = shop::demo::GLASS_BOOK;
     let book = shop::read_book(book.as_bytes(), name).unwrap();
-    let mut truth = Vec::new();
+    let mut drawings = Vec::new();
     for (name, order) in shop::demo::ORDERS {
         let order = shop::read_order(order.as_bytes(), name).unwrap();
         let (policy, search) = (survey::Policy::starting(), shop::HoldSearch::QUICK);
@@ -196,19 +208,22 @@ fn other_programs_read_every_piece_of_the_demo() {
         for piece in made.pieces() {
             let title = format!("{} {}", order.reference, piece.name);
             let drawing = drawing_of_pieces(std::slice::from_ref(piece), caption(&title, 1.0));
-            truth.push(write(folder.path(), &shop::safe_file_name(&title), &drawing));
+            drawings.push((title, drawing));
         }
     }
-    assert!(truth.len() >= 7, "{} pieces", truth.len());
-    fs::write(folder.path().join("truth.json"), serde_json::to_vec(&truth).unwrap()).unwrap();
-    let said = python::run("check_files.py", &[folder.path().to_str().unwrap()], "");
-    assert_eq!(said.lines().count(), truth.len(), "{said}");
+    drawings
 }
 
 #[test]
 fn a_second_reader_of_dxf_finds_every_piece() {
-    let (pieces, _) = drawings();
-    let bytes = write_dxf(&pieces).unwrap();
+    found_by_a_second_reader(&drawings().0);
+    for (_, drawing) in demo_drawings() {
+        found_by_a_second_reader(&drawing);
+    }
+}
+
+fn found_by_a_second_reader(pieces: &Drawing<geometry::Page>) {
+    let bytes = write_dxf(pieces).unwrap();
     let read = dxf::Drawing::load(&mut bytes.as_slice()).unwrap();
     let blocks: Vec<_> = read.blocks().collect();
     assert_eq!(blocks.len(), pieces.groups.len());

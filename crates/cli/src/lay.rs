@@ -59,7 +59,7 @@ pub(crate) fn lay(args: &LayArgs) -> Answer {
     let keep_going = || until.is_none_or(|end| Instant::now() < end);
     let rounds = if until.is_some() { ENDLESS } else { ROUNDS };
     let effort = Effort { seed: args.seed, rounds, keep_going: &keep_going, progress: &|_| () };
-    let (lay, files) = match &args.shapes {
+    let (answer, cloths, files) = match &args.shapes {
         Some(path) => lay_shapes(args, path, &effort)?,
         None => lay_files(args, &effort)?,
     };
@@ -67,14 +67,9 @@ pub(crate) fn lay(args: &LayArgs) -> Answer {
         write_folder(out, "lay", &files).map_err(|fault| fault.to_string())?;
     }
     if args.json {
-        say::json_line(&say::to_value(&LayAnswer::of(&lay)));
+        say::json_line(&say::to_value(&answer));
     } else {
-        say::line(&format!(
-            "{} pieces on {:.3} m of cloth; they cover {:.1} % of it",
-            lay.places.len(),
-            lay.length.mm() / 1000.0,
-            100.0 * lay.use_
-        ));
+        cloths.iter().for_each(|line| say::line(line));
         if let Some(out) = &args.out {
             say::line(&format!("{} files in {}", files.len(), out.display()));
         }
@@ -82,11 +77,19 @@ pub(crate) fn lay(args: &LayArgs) -> Answer {
     Ok(Outcome::Settled)
 }
 
-fn lay_shapes(
-    args: &LayArgs,
-    path: &std::path::Path,
-    effort: &Effort<'_>,
-) -> Result<(Lay, Vec<MadeFile>), String> {
+/// An answer, what it says in words, a line for each cloth, and its files.
+type Laid = (LayAnswer, Vec<String>, Vec<MadeFile>);
+
+fn words(lay: &Lay, cloth: &str) -> String {
+    format!(
+        "{} pieces on {:.3} m of {cloth}; they cover {:.1} % of it",
+        lay.places.len(),
+        lay.length.mm() / 1000.0,
+        100.0 * lay.use_
+    )
+}
+
+fn lay_shapes(args: &LayArgs, path: &std::path::Path, effort: &Effort<'_>) -> Result<Laid, String> {
     let name = path.display().to_string();
     let file = read_shapes(&bytes_of(path)?, &name).map_err(|fault| fault.to_string())?;
     let width = args.width.or(file.width).ok_or_else(|| {
@@ -95,11 +98,12 @@ fn lay_shapes(
     let gap = args.gap.unwrap_or(Length::ZERO);
     let lay = lay::lay(&Ask { width, gap, shapes: file.shapes }, effort)
         .map_err(|fault| format!("{name}: {fault}"))?;
-    let files = vec![answer_file(&lay)];
-    Ok((lay, files))
+    let answer = LayAnswer::of(&lay);
+    let files = vec![answer_file(&answer)];
+    Ok((answer, vec![words(&lay, "cloth")], files))
 }
 
-fn lay_files(args: &LayArgs, effort: &Effort<'_>) -> Result<(Lay, Vec<MadeFile>), String> {
+fn lay_files(args: &LayArgs, effort: &Effort<'_>) -> Result<Laid, String> {
     let book = book_of(args.book.as_deref())?;
     let orders: Vec<Order> = args.orders.iter().map(|p| order_of(p)).collect::<Result<_, _>>()?;
     let search = HoldSearch { progress: &say::progress, ..HoldSearch::USUAL };
@@ -115,25 +119,33 @@ fn lay_files(args: &LayArgs, effort: &Effort<'_>) -> Result<(Lay, Vec<MadeFile>)
     let gap = args.gap.unwrap_or(KNIFE_GAP);
     let laid = lay_orders(&made, args.width, gap, effort).map_err(|fault| fault.to_string())?;
     let job = orders.iter().map(|o| o.reference.as_str()).collect::<Vec<_>>().join(", ");
-    let caption = Caption {
-        title: format!("lay of {job}"),
-        job,
-        foot: "draft, not a release".to_owned(),
-        scale: Scale::one_to(10.0),
-    };
-    let drawing = drawing_of_laid(&laid, caption);
-    let svg = write_svg(&drawing).map_err(|fault| fault.to_string())?;
-    let dxf = write_dxf(&drawing).map_err(|fault| fault.to_string())?;
-    let files = vec![
-        MadeFile { name: "lay.svg".into(), kind: "lay", bytes: svg.into_bytes() },
-        MadeFile { name: "lay.dxf".into(), kind: "lay", bytes: dxf },
-        answer_file(&laid.lay),
-    ];
-    Ok((laid.lay, files))
+    let mut files = Vec::new();
+    for (k, laid) in laid.iter().enumerate() {
+        let caption = Caption {
+            title: format!("lay of {job}, {}", laid.cloth.name),
+            job: job.clone(),
+            foot: "draft, not a release".to_owned(),
+            scale: Scale::one_to(10.0),
+        };
+        let drawing = drawing_of_laid(laid, caption);
+        let svg = write_svg(&drawing).map_err(|fault| fault.to_string())?;
+        let dxf = write_dxf(&drawing).map_err(|fault| fault.to_string())?;
+        // The first cloth's file bears the plain name.
+        let name = match k {
+            0 => "lay".to_owned(),
+            _ => format!("lay-{}", k + 1),
+        };
+        files.push(MadeFile { name: format!("{name}.svg"), kind: "lay", bytes: svg.into_bytes() });
+        files.push(MadeFile { name: format!("{name}.dxf"), kind: "lay", bytes: dxf });
+    }
+    let answer = LayAnswer::of_laid(&laid).ok_or("no order has a piece to lay")?;
+    files.push(answer_file(&answer));
+    let lines = laid.iter().map(|laid| words(&laid.lay, &laid.cloth.name)).collect();
+    Ok((answer, lines, files))
 }
 
-fn answer_file(lay: &Lay) -> MadeFile {
-    let mut bytes = say::to_value(&LayAnswer::of(lay)).to_string().into_bytes();
+fn answer_file(answer: &LayAnswer) -> MadeFile {
+    let mut bytes = say::to_value(answer).to_string().into_bytes();
     bytes.push(b'\n');
     MadeFile { name: "lay.json".into(), kind: "lay", bytes }
 }

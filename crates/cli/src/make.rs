@@ -153,10 +153,10 @@ pub(crate) fn carry_through(
     let made = [(order, made)];
     let effort = Effort { seed: 1, rounds: ROUNDS, keep_going: &|| true, progress: &|_| () };
     let laid = match made[0].1.pieces().next() {
-        Some(_) => Some(lay_orders(&made, None, KNIFE_GAP, &effort).map_err(|f| words(&f))?),
-        None => None,
+        Some(_) => lay_orders(&made, None, KNIFE_GAP, &effort).map_err(|f| words(&f))?,
+        None => Vec::new(),
     };
-    let written = order_files(order, &made[0].1, laid.as_ref(), forms).map_err(|f| words(&f))?;
+    let written = order_files(order, &made[0].1, &laid, forms).map_err(|f| words(&f))?;
     write_folder(out, &safe_file_name(&order.reference), &written.files)
         .map_err(|fault| fault.to_string())?;
     let [(_, made)] = made;

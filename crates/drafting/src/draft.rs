@@ -90,6 +90,8 @@ pub enum Remark {
         n_parts: usize,
         /// Usable width of the cloth.
         usable_width: Length,
+        /// Whether seams were moved aside, off where none may run.
+        kept_off: bool,
     },
     /// A grip where a seam runs.
     GripOnSeam {
@@ -97,6 +99,22 @@ pub enum Remark {
         number: u32,
         /// How far its middle is from the seam.
         from_seam: Length,
+    },
+    /// Where the magnets of a panel sit.
+    Pocketed {
+        /// The panel.
+        item: String,
+        /// Names of the grips stitched into the hem.
+        in_hem: Vec<String>,
+        /// Names of the grips in patches of their own.
+        in_patches: Vec<String>,
+    },
+    /// A pocket that reaches over a rounded edge.
+    PocketOver {
+        /// Name of its grip.
+        name: String,
+        /// By how much.
+        by: Length,
     },
     /// Cloth that has to give more than it takes to lie on glass bent both ways.
     Strained {
@@ -167,15 +185,45 @@ impl fmt::Display for Remark {
                 "Grip {number} would stand by the {name}, so it is left out: leave its partner inside \
                  out too."
             ),
-            Self::Joined { item, n_parts, usable_width } => write!(
-                f,
-                "The cloth is usable over {usable_width:.0}, so {item} is cut in {n_parts} parts: \
-                 join them at the notches before hemming."
-            ),
+            Self::Joined { item, n_parts, usable_width, kept_off } => {
+                let aside = match kept_off {
+                    true => " They differ in width: no seam runs in the driver's line of sight.",
+                    false => "",
+                };
+                write!(
+                    f,
+                    "The cloth is usable over {usable_width:.0}, so {item} is cut in {n_parts} parts: \
+                     join them at the notches before hemming.{aside}"
+                )
+            }
             Self::GripOnSeam { number, from_seam } => write!(
                 f,
                 "Grip {number} stands {from_seam:.0} from a seam, so its pocket runs over the seam: \
                  press the seam open there, or move the grip."
+            ),
+            Self::Pocketed { item, in_hem, in_patches } => {
+                let are = |names: &[String]| if names.len() == 1 { "sits" } else { "sit" };
+                let mut says = Vec::new();
+                if !in_hem.is_empty() {
+                    let (names, sit) = (numbered(in_hem), are(in_hem));
+                    says.push(format!(
+                        "{names} {sit} in the hem of {item}, between the cross stitches: sew the \
+                         second one when the magnet is in."
+                    ));
+                }
+                if !in_patches.is_empty() {
+                    let (names, sit) = (numbered(in_patches), are(in_patches));
+                    says.push(format!(
+                        "{names} {sit} in pockets sewn on the inside of {item} where the squares are \
+                         drawn: sew the last side when the magnet is in."
+                    ));
+                }
+                f.write_str(&says.join(" "))
+            }
+            Self::PocketOver { name, by } => write!(
+                f,
+                "The pocket of {name} reaches over the rounded edge by {by:.1}: turn that corner of it \
+                 in, or round it off."
             ),
             Self::Strained { item, gathers, stretches, takes } => write!(
                 f,
@@ -207,6 +255,22 @@ impl fmt::Display for Remark {
     }
 }
 
+/// `Grip 2`, `Grips 1 to 4, 7 and 9`: names that end in numbers, runs of three and more in short.
+fn numbered(names: &[String]) -> String {
+    let number = |name: &String| name.rsplit(' ').next().and_then(|n| n.parse::<u32>().ok());
+    let numbers: Option<Vec<u32>> = names.iter().map(number).collect();
+    let Some(numbers) = numbers else {
+        return listed(&names.iter().map(String::as_str).collect::<Vec<_>>());
+    };
+    let runs = numbers.chunk_by(|a, b| a + 1 == *b).flat_map(|run| match run {
+        [first, .., last] if run.len() > 2 => vec![format!("{first} to {last}")],
+        _ => run.iter().map(u32::to_string).collect(),
+    });
+    let runs: Vec<String> = runs.collect();
+    let word = if numbers.len() == 1 { "Grip" } else { "Grips" };
+    format!("{word} {}", listed(&runs.iter().map(String::as_str).collect::<Vec<_>>()))
+}
+
 /// `side 2`, `side 1 and corner 2`, `side 1, side 2 and corner 3`.
 fn listed(names: &[&str]) -> String {
     match names.split_last() {
@@ -230,6 +294,14 @@ mod tests {
         };
         assert!(remark(3.0).to_string().contains("is much longer at corner 1: take out the Vs"));
         assert!(remark(0.08).to_string().contains("and shorter at side 3: snip at the slits; 7"));
+    }
+
+    #[test]
+    fn grips_are_listed_by_their_runs() {
+        let names =
+            |numbers: &[u32]| numbers.iter().map(|n| format!("grip {n}")).collect::<Vec<_>>();
+        assert_eq!(numbered(&names(&[3])), "Grip 3");
+        assert_eq!(numbered(&names(&[1, 2, 3, 4, 7, 8, 11])), "Grips 1 to 4, 7, 8 and 11");
     }
 
     #[test]

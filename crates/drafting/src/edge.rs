@@ -153,6 +153,11 @@ pub(crate) fn outside<F: Frame>(
 /// Below this radius a corner is sewn as a sharp one. Chosen by us: no cloth is turned round less.
 const SHARP: Length = Length::from_mm(4.0);
 
+/// Whether a rounding of that radius is drawn at all. A quarter of [`SHARP`], chosen by us: a thread.
+fn is_round(radius: Length) -> bool {
+    radius > SHARP / 4.0
+}
+
 /// Corners that turn by less are no corners to a hem, degrees. Chosen by us.
 pub(crate) const FLAT: f64 = 20.0;
 
@@ -200,10 +205,12 @@ impl FinishedEdge<Pane> {
                     whole.nearest(point(p).toward(heading(out), -inset)).0
                 };
                 let middle = along(fillet.middle, [a[0] + b[0], a[1] + b[1]]);
-                let ends = if radius > SHARP / 4.0 {
+                // A rounding too small to sew belongs to neither side: hems end square to theirs.
+                let ends = if is_round(radius) {
                     [along(fillet.start, a), along(fillet.end, b)]
                 } else {
-                    [middle; 2]
+                    let half = radius.max(Length::ZERO) * (turn.abs() / 2.0);
+                    [middle - half, middle + half]
                 };
                 (radius, ends, Angle::from_radians(turn))
             })
@@ -211,20 +218,22 @@ impl FinishedEdge<Pane> {
         let n = found.len();
         let sides: Vec<Path<Pane>> =
             (0..n).map(|i| whole.part(found[i].1[1], found[(i + 1) % n].1[0])).collect();
+        let left_out: Length =
+            found.iter().filter(|f| !is_round(f.0)).map(|(_, [from, to], _)| *to - *from).sum();
         let corners: Vec<FinishedCorner<Pane>> = found
             .into_iter()
             .map(|(radius, [from, to], turn)| {
-                let rounding = (from != to).then(|| whole.part(from, to));
+                let rounding = is_round(radius).then(|| whole.part(from, to));
                 let at = match &rounding {
                     Some(rounding) => rounding.at_length(rounding.length() / 2.0).0,
-                    None => whole.at_length(from).0,
+                    None => whole.at_length((from + to) / 2.0).0,
                 };
                 FinishedCorner { at, rounding, radius, turn }
             })
             .collect();
         let roundings = corners.iter().filter_map(|c| c.rounding.as_ref());
         let total: Length = sides.iter().chain(roundings).map(Path::length).sum();
-        let in_order = (total - whole.length()).abs() < tolerance::SAME_POINT;
+        let in_order = (total + left_out - whole.length()).abs() < tolerance::SAME_POINT;
         let all_there = sides.iter().all(|side| side.length() > tolerance::SAME_POINT);
         (in_order && all_there).then_some(Self { whole, sides, corners })
     }
@@ -335,9 +344,13 @@ pub(crate) fn corner_name(index: usize) -> String {
 }
 
 /// Out of corner `k`, along the line that halves it.
-fn middle_heading<F: Frame>(edge: &FinishedEdge<F>, k: usize) -> Angle {
-    let start = edge.sides[k].at_length(Length::ZERO).1;
-    start - edge.corners[k].turn / 2.0 - QUARTER
+pub(crate) fn middle_heading<F: Frame>(edge: &FinishedEdge<F>, k: usize) -> Angle {
+    let before = &edge.sides[(k + edge.sides.len() - 1) % edge.sides.len()];
+    let [end, start] =
+        [before.at_length(before.length()).1, edge.sides[k].at_length(Length::ZERO).1];
+    // Moved inwards, bowed sides meet at another angle than at the glass edge.
+    let (sin, cos) = (start - end).radians().sin_cos();
+    start - Angle::from_radians(sin.atan2(cos)) / 2.0 - QUARTER
 }
 
 /// What is left of a hem's edge at that height between its ends.
@@ -466,6 +479,18 @@ mod tests {
             let cut = cut(&square(100.0, 0.0), [10.0, 0.0, 20.0, 0.0], *style);
             assert!((cut.area().mm2() - 1.3e4).abs() < 1e-6);
             assert_eq!(cut.bounds().unwrap().width(), mm(100.0));
+        }
+    }
+
+    #[test]
+    fn a_corner_rounded_by_a_hair_is_sewn_as_a_sharp_one() {
+        // Its hems used to start half-way round, and crossed one another.
+        for radius in [4.002, 4.139, 4.9] {
+            let edge = FinishedEdge::new(&square(100.0, radius), mm(4.0)).unwrap();
+            let cut = CutEdge::new(&edge, &[mm(20.0); 4], &made(CornerStyle::Butted)).unwrap();
+            let side = 92.0 - 2.0 * (radius - 4.0);
+            let off = cut.line.area().mm2() - (92.0 * 92.0 + 4.0 * side * 20.0);
+            assert!(off.abs() < 1.0, "{off}");
         }
     }
 

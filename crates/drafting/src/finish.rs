@@ -15,10 +15,10 @@
 
 use geometry::Length;
 
-use crate::{Print, Sewing};
+use crate::{PocketStyle, Print, Sewing};
 
 /// How far a stitch runs from a folded edge it holds down. Chosen by us.
-const FROM_FOLD: Length = Length::from_mm(2.0);
+pub(crate) const FROM_FOLD: Length = Length::from_mm(2.0);
 
 /// How one side of a panel is finished.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -180,7 +180,7 @@ macro_rules! shown_as_spelt {
         }
     )*};
 }
-shown_as_spelt!(CornerStyle, SeamType, Print);
+shown_as_spelt!(CornerStyle, SeamType, Print, PocketStyle);
 
 #[cfg(test)]
 mod tests {

@@ -1,8 +1,9 @@
 //! Outline and grips to pieces ready to cut.
 //!
-//! [`draft_panel`] gives the screen of one pane, [`draft_sleeve`] the sleeve of one wiper blade and
-//! [`draft_hood`] the hood of one mirror. Each answers with a [`Draft`]: the pieces, their figures, and remarks for whoever makes them. Choices
-//! of the workshop arrive in [`Cloth`] and [`Sewing`]; there are no hidden ones.
+//! [`draft_panel`] gives the screen of one pane, [`draft_sleeve`] the sleeve of one wiper blade,
+//! [`draft_hood`] the hood of one mirror and [`draft_strap`] one strap. Each answers with a [`Draft`]: the
+//! pieces, their figures, and remarks for whoever makes them. Choices of the workshop arrive in [`Cloth`]
+//! and [`Sewing`]; there are no hidden ones.
 
 mod allowance;
 mod cloth;
@@ -18,9 +19,11 @@ mod keep_out;
 mod marks;
 mod panel;
 mod piece;
+mod pocket;
 #[cfg(test)]
 mod samples;
 mod sleeve;
+mod strap;
 mod stretch;
 mod unroll;
 
@@ -36,5 +39,7 @@ pub use hood::{ArmSlot, CameraBulge, Closure, HoodAsk, HoodDraft, MirrorSide, dr
 pub use keep_out::{Free, FreeFinish};
 pub use panel::{PanelAsk, bound_length, draft_panel};
 pub use piece::{DrillPoint, Notch, NotchForm, Piece, PieceText};
+pub use pocket::PocketStyle;
 pub use sleeve::{ArmOpening, BladeSection, ClosedEnd, SleeveAsk, SleeveDraft, draft_sleeve};
+pub use strap::{StrapAsk, StrapPlace, draft_strap};
 pub use unroll::{UnrolledStrip, unroll};

@@ -3,7 +3,8 @@
 //! The panel's frame is the pane's, seen from outside, so that what is drafted at a place on the
 //! glass covers that place; [`PanelAsk::FROM_PANE`] says so. A panel lies with x along the roll when
 //! it fits so, else with y along the roll, else it is cut along upright seams into parts of equal
-//! finished width, as few as fit. A part is what the whole panel's lines leave between its seams and
+//! finished width, as few as fit; a seam that would run where none may is moved aside, to the nearer end
+//! that leaves parts which fit. A part is what the whole panel's lines leave between its seams and
 //! their allowances, so what is joined along the seams is the whole panel again. The parts are
 //! joined first and hemmed afterwards.
 
@@ -16,14 +17,16 @@ use crate::cloth::Lie;
 use crate::draft::PieceFigures;
 use crate::ease::{Turned, eased};
 use crate::edge::{
-    CornerCut, CutEdge, FinishedEdge, corner_name, edge_at, joined, outside, side_name, sides_at,
-    widest,
+    CornerCut, CutEdge, FinishedEdge, corner_name, edge_at, joined, middle_heading, outside,
+    side_name, sides_at, widest,
 };
+use crate::finish::FROM_FOLD;
 use crate::keep_out::{Facing, Freed, left, runs};
 use crate::marks::{across, chord, grain, meetings_along, slit, words};
+use crate::pocket::{self, Ground, PocketStyle, Pockets, finished_side};
 use crate::{
     Cloth, CornerStyle, Corners, Draft, DraftError, DrillPoint, EdgeFinish, Free, FreeFinish,
-    Notch, Piece, Print, Remark, SeamType, Sewing, stretch,
+    Notch, Piece, Print, Remark, SeamType, Sewing, StrapPlace, strap, stretch,
 };
 
 /// What a panel is drafted from.
@@ -47,6 +50,8 @@ pub struct PanelAsk<'a> {
     pub corners: Corners,
     /// Where magnets are sewn in.
     pub grips: &'a [Grip],
+    /// How they are held.
+    pub pockets: PocketStyle,
     /// What it leaves free.
     pub keep_outs: &'a [Free<Pane>],
     /// What it is cut from.
@@ -55,6 +60,11 @@ pub struct PanelAsk<'a> {
     pub sewing: Sewing,
     /// How its parts are joined where the cloth is too narrow.
     pub seam: SeamType,
+    /// From where to where across the pane no seam may run, unless there is no other way: a driver's line
+    /// of sight.
+    pub seams_off: &'a [[Length; 2]],
+    /// Straps sewn to its corners, each marked by a drill point where it ends on the panel.
+    pub straps: &'a [StrapPlace],
 }
 
 /// A side's middle notch is left out nearer than this to a centre mark, lest they be taken for one
@@ -85,14 +95,16 @@ pub fn draft_panel(ask: &PanelAsk<'_>) -> Result<Draft, DraftError> {
             });
         }
         None => {
-            let strips = whole.strips(ask)?;
-            remarks.extend(ask.seam_remarks(&strips));
+            let (strips, kept_off) = whole.strips(ask)?;
+            remarks.extend(ask.seam_remarks(&strips, kept_off));
             strips.iter().map(|strip| whole.part(ask, strip)).collect::<Result<_, _>>()?
         }
     };
     let facings = whole.freed.facings.iter().map(|facing| ask.facing(facing));
-    let facings: Vec<_> = facings.collect::<Result<_, _>>()?;
-    let (pieces, figures) = parts.into_iter().chain(facings).unzip();
+    let patches = &whole.pockets.patches;
+    let patches = patches.iter().map(|&(d, n)| ask.patch(d, n, patches.len() > 1));
+    let small: Vec<_> = facings.chain(patches).collect::<Result<_, _>>()?;
+    let (pieces, figures) = parts.into_iter().chain(small).unzip();
     Ok(Draft { pieces, figures, remarks })
 }
 
@@ -189,6 +201,18 @@ impl PanelAsk<'_> {
         }
     }
 
+    /// How deep the hem of each side is where a magnet can be stitched into it: a weld leaves no room,
+    /// and what isn't turned in neither.
+    fn pocket_depths(&self) -> Vec<Option<Length>> {
+        let depth = |finish: &EdgeFinish| match finish {
+            EdgeFinish::Hem { .. } | EdgeFinish::DoubleHem { .. } => {
+                finish.seam_depth(&self.sewing)
+            }
+            EdgeFinish::Welded { .. } | EdgeFinish::Bound { .. } | EdgeFinish::Raw => None,
+        };
+        self.finishes.iter().map(depth).collect()
+    }
+
     /// Stitches of the hems.
     fn hem_stitches(&self) -> Result<Vec<Path<Pane>>, DraftError> {
         let depths: Vec<Option<Length>> =
@@ -248,6 +272,51 @@ impl PanelAsk<'_> {
         Ok((piece, figures))
     }
 
+    /// The patches for magnets of one diameter, `n` of them on a panel.
+    fn patch(
+        &self,
+        diameter: Length,
+        n: u32,
+        of_several: bool,
+    ) -> Result<(Piece, PieceFigures), DraftError> {
+        let mut name = format!("{} pocket", self.name());
+        if of_several {
+            name = format!("{name}, {diameter:.0}");
+        }
+        let square = |side: Length| pocket::square(Point::ORIGIN, Angle::ZERO, side / 2.0);
+        let side = finished_side(diameter);
+        let finished = square(side);
+        let cut_line = square(side + pocket::TURNING * 2.0);
+        let bounds = cut_line.bounds().expect("a square has corners");
+        let lie = self.cloth.lie(&bounds).ok_or_else(|| DraftError::ClothNarrow {
+            item: name.clone(),
+            cloth: self.cloth.name.clone(),
+            found: self.cloth.usable_width,
+            needed: bounds.width(),
+        })?;
+        let piece = Piece {
+            // It has no room for words but its label's.
+            texts: Vec::new(),
+            grain_line: grain(&finished, lie),
+            name,
+            pane: self.pane.to_owned(),
+            count: self.count * n,
+            cloth: self.cloth.name.clone(),
+            cut_line,
+            cut_outs: Vec::new(),
+            sew_lines: vec![square(side - FROM_FOLD * 2.0)],
+            fold_lines: vec![finished],
+            internal_lines: Vec::new(),
+            notches: Vec::new(),
+            drill_points: Vec::new(),
+            turns: self.cloth.turns(lie),
+        };
+        let piece = stretch::grown(piece, self.cloth.shrinkage, lie);
+        // A pocket covers what the panel covers already.
+        let figures = PieceFigures::of(&piece, Area::ZERO);
+        Ok((piece, figures))
+    }
+
     /// The first thing left free that a grip stands on or too near to.
     fn keep_out_at(&self, grip: &Grip) -> Option<&Free<Pane>> {
         self.keep_outs.iter().find(|free| {
@@ -286,11 +355,12 @@ impl PanelAsk<'_> {
         sharp.chain(left_out).collect()
     }
 
-    fn seam_remarks(&self, strips: &[Strip]) -> Vec<Remark> {
+    fn seam_remarks(&self, strips: &[Strip], kept_off: bool) -> Vec<Remark> {
         let joined = Remark::Joined {
             item: self.name(),
             n_parts: strips.len(),
             usable_width: self.cloth.usable_width,
+            kept_off,
         };
         let seams: Vec<Length> = strips.iter().filter_map(|strip| strip.right).collect();
         let on_seam = self.grips.iter().filter_map(|grip| {
@@ -313,6 +383,9 @@ struct Whole {
     stitches: Vec<Path<PieceFrame>>,
     notches: Vec<Notch>,
     drill_points: Vec<DrillPoint>,
+    pockets: Pockets,
+    /// Where straps are sewn on, closed.
+    straps: Vec<Path<PieceFrame>>,
     remarks: Vec<Remark>,
 }
 
@@ -411,14 +484,32 @@ impl Whole {
         (folds, stitches) = (spared(&folds), spared(&stitches));
         folds.extend(freed.folds.iter().cloned());
         stitches.extend(freed.sewn.iter().cloned());
+        let mut drill_points = ask.drill_points(&freed.finished)?;
+        let depths = ask.pocket_depths();
+        let ground = Ground { edge: &edge, cut: &freed.cut, depths: &depths };
+        let pockets = Pockets::new(ask.pockets, &drill_points, &ground);
+        stitches.extend(pockets.stitches.iter().cloned());
+        let mut straps = Vec::new();
+        for place in ask.straps {
+            let Some(corner) = edge.corners.get(place.corner) else { continue };
+            let out = middle_heading(&edge, place.corner);
+            straps.push(strap::place_on(place, corner.at, out));
+            drill_points.push(DrillPoint {
+                at: corner.at.toward(out, -place.sewn_on),
+                name: place.name.clone(),
+                diameter: Length::ZERO,
+            });
+        }
         let mut whole = Self {
             folds,
             stitches,
-            drill_points: ask.drill_points(&freed.finished)?,
+            drill_points,
             edge,
             freed,
             notches: Vec::new(),
-            remarks: eased.into_iter().collect(),
+            remarks: eased.into_iter().chain(pockets.remarks(&ask.name())).collect(),
+            pockets,
+            straps,
         };
         whole.notches = whole.edge_notches(ask);
         whole.notches.extend(ease_notches);
@@ -448,25 +539,30 @@ impl Whole {
         notches
     }
 
-    /// The parts of equal finished width, as few as fit on the cloth.
-    fn strips(&self, ask: &PanelAsk<'_>) -> Result<Vec<Strip>, DraftError> {
+    /// The parts of equal finished width, or as nearly equal as seams allow that keep off what they must;
+    /// as few as fit on the cloth. Says whether any was moved aside.
+    fn strips(&self, ask: &PanelAsk<'_>) -> Result<(Vec<Strip>, bool), DraftError> {
         let bounds = self.edge.whole.bounds().expect("a finished edge has vertices");
         let (left, width) = (bounds.min.x(), bounds.width());
         let seam = ask.beyond_seams();
+        let fits = |strip: &Strip| {
+            let cut = strip.of(&self.freed.cut, seam).and_then(|part| part.bounds());
+            cut.is_none_or(|b| b.width() <= ask.cloth.room())
+        };
         for n in 2..=MOST_PARTS {
-            let at = |k: usize| (0 < k && k < n).then(|| left + width * (k as f64 / n as f64));
-            let strips: Vec<Strip> = (0..n)
-                .map(|k| {
-                    let name = Some(part_name(k, n));
-                    Strip { name, left: at(k), right: at(k + 1), lie: Lie::YAlong }
-                })
-                .collect();
-            let fits = |strip: &Strip| {
-                let cut = strip.of(&self.freed.cut, seam).and_then(|part| part.bounds());
-                cut.is_none_or(|b| b.width() <= ask.cloth.room())
-            };
-            if strips.iter().all(fits) {
-                return Ok(strips);
+            let equal: Vec<Length> = (1..n).map(|k| left + width * (k as f64 / n as f64)).collect();
+            for seams in kept_off(&equal, ask.seams_off, seam[0] + seam[1]) {
+                let strips: Vec<Strip> = (0..n)
+                    .map(|k| Strip {
+                        name: Some(part_name(k, n)),
+                        left: k.checked_sub(1).map(|k| seams[k]),
+                        right: seams.get(k).copied(),
+                        lie: Lie::YAlong,
+                    })
+                    .collect();
+                if strips.iter().all(fits) {
+                    return Ok((strips, seams != equal));
+                }
             }
         }
         Err(DraftError::ClothNarrow {
@@ -512,6 +608,7 @@ impl Whole {
             sew_lines.extend(parted);
             notches.extend(seam_notches(foot, head, out, ask.sewing.notch_depth));
         }
+        let internal = [&self.freed.slits[..], &self.pockets.places[..], &self.straps[..]].concat();
         let mut lines = vec![ask.order.to_owned(), "outside face up".to_owned()];
         lines.extend(stretch::words(ask.cloth.shrinkage));
         let piece = Piece {
@@ -525,7 +622,7 @@ impl Whole {
             cut_outs,
             sew_lines,
             fold_lines: within(&self.folds),
-            internal_lines: within(&self.freed.slits),
+            internal_lines: within(&internal),
             notches,
             drill_points: self
                 .drill_points
@@ -575,7 +672,8 @@ fn folds(
         if let EdgeFinish::DoubleHem { width, tuck } = *finish
             && tuck > Length::ZERO
         {
-            inner.push(cut.along_hem(edge, i, width)?);
+            // The end of a hem is cut straight, which its inner fold may overshoot on a bow.
+            inner.extend(runs(&cut.along_hem(edge, i, width)?, &cut.line, true));
         }
     }
     let mut folds = joined(&round);
@@ -626,6 +724,28 @@ fn turned_edges(
     }
     turned.retain(|t| t.allowance > Length::ZERO);
     turned
+}
+
+/// Ways to move seams out of where none may run, each to one end of that stretch, the least moved first;
+/// the seams as they are when they run nowhere amiss. Seams nearer to one another than `apart` are none.
+fn kept_off(equal: &[Length], off: &[[Length; 2]], apart: Length) -> Vec<Vec<Length>> {
+    let mut ways = vec![(Length::ZERO, Vec::new())];
+    for &seam in equal {
+        let amiss = off.iter().find(|[from, to]| *from < seam && seam < *to);
+        let places = amiss.map_or(vec![seam], |[from, to]| vec![*from, *to]);
+        let longer = |(moved, seams): &(Length, Vec<Length>)| {
+            let (moved, seams) = (*moved, seams.clone());
+            let with = move |place: &Length| {
+                let seams: Vec<Length> = seams.iter().copied().chain([*place]).collect();
+                (moved + (*place - seam).abs(), seams)
+            };
+            places.iter().map(with).collect::<Vec<_>>()
+        };
+        ways = ways.iter().flat_map(longer).collect();
+    }
+    ways.retain(|(_, seams)| seams.windows(2).all(|pair| pair[1] - pair[0] > apart));
+    ways.sort_by(|(a, _), (b, _)| a.mm().total_cmp(&b.mm()));
+    ways.into_iter().map(|(_, seams)| seams).collect()
 }
 
 /// What part `k` of `n`, from the left, is called.
@@ -945,6 +1065,58 @@ mod tests {
         assert!((found - finished - round_hole).mm().abs() < 1e-6, "{found}");
         let hemmed = PanelAsk { finishes: &HEM, keep_outs: &[], ..ask };
         assert_eq!(bound_length(&hemmed).unwrap(), Length::ZERO);
+    }
+
+    /// Where the seams of a draft run.
+    fn seams(draft: &Draft) -> Vec<f64> {
+        let right = |piece: &Piece| piece.sew_lines.last().unwrap().at_length(mm(0.0)).0.x_mm();
+        draft.pieces[..draft.pieces.len() - 1].iter().map(right).collect()
+    }
+
+    #[test]
+    fn no_seam_runs_in_the_drivers_line_of_sight() {
+        let (outline, cloth) = (windscreen(), cloth(900.0));
+        let plain = ask(&outline, &HEM, &cloth);
+        let equal = draft_panel(&plain).unwrap();
+        let [left, right] = seams(&equal)[..] else { panic!("three parts") };
+        assert!((left + right).abs() < 1e-6, "{left} and {right}");
+        // Moved to the nearer end of what is kept free; the other one stays.
+        let off = [[mm(left - 30.0), mm(left + 100.0)]];
+        let moved = draft_panel(&PanelAsk { seams_off: &off, ..plain }).unwrap();
+        let found = seams(&moved);
+        assert!((found[0] - (left - 30.0)).abs() < 1e-6 && (found[1] - right).abs() < 1e-6);
+        let says = |draft: &Draft| {
+            draft.remarks.iter().any(|r| r.to_string().contains("the driver's line of sight"))
+        };
+        assert!(says(&moved) && !says(&equal));
+        // Where moving it leaves parts too wide on either side, there is a part more.
+        let off = [[mm(left - 300.0), mm(left + 300.0)]];
+        let parted = draft_panel(&PanelAsk { seams_off: &off, ..plain }).unwrap();
+        assert!(parted.pieces.len() > 3);
+        let free = |x: &f64| *x <= left - 300.0 + 1e-6 || *x >= left + 300.0 - 1e-6;
+        assert!(seams(&parted).iter().all(free), "{:?}", seams(&parted));
+    }
+
+    #[test]
+    fn a_strap_is_marked_where_it_is_sewn_on() {
+        let (outline, cloth) = (windscreen(), cloth(1600.0));
+        let place = StrapPlace {
+            corner: 0,
+            name: "strap to the door".to_owned(),
+            width: mm(25.0),
+            sewn_on: mm(50.0),
+        };
+        let straps = [place];
+        let ask = PanelAsk { straps: &straps, ..ask(&outline, &HEM, &cloth) };
+        let piece = draft_panel(&ask).unwrap().pieces.remove(0);
+        let mark = &piece.internal_lines[0];
+        assert!((mark.area().mm2() - 25.0 * 50.0).abs() < 1e-6);
+        // It starts at the finished edge and runs inwards; its end is marked through the cloth.
+        let finished = edge_at(&outline, mm(4.0)).unwrap().placed(&PanelAsk::FROM_PANE);
+        let end = &piece.drill_points[0];
+        assert_eq!((end.name.as_str(), end.diameter), ("strap to the door", mm(0.0)));
+        assert!(finished.contains(end.at));
+        assert!((finished.nearest(end.at).1.mm() - 50.0).abs() < 1.0);
     }
 
     #[test]

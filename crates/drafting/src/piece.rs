@@ -30,7 +30,7 @@ pub struct Piece {
     pub internal_lines: Vec<Path<PieceFrame>>,
     /// Small cuts in the edge that say what meets what.
     pub notches: Vec<Notch>,
-    /// Places marked through the cloth: middles of grips.
+    /// Places marked through the cloth: middles of grips, ends of straps.
     pub drill_points: Vec<DrillPoint>,
     /// Direction of the warp, from and to.
     pub grain_line: [Point<PieceFrame>; 2],
@@ -100,7 +100,7 @@ pub struct DrillPoint {
     pub at: Point<PieceFrame>,
     /// What it is for: `grip 3`.
     pub name: String,
-    /// Diameter of what sits there, drawn as a circle for the bench.
+    /// Diameter of the magnet that sits there, drawn as a circle for the bench; nothing where none does.
     pub diameter: Length,
 }
 

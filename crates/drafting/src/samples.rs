@@ -7,7 +7,8 @@ use proptest::prelude::*;
 
 use crate::{
     ArmOpening, ArmSlot, BladeSection, CameraBulge, ClosedEnd, Closure, Cloth, CornerStyle,
-    Corners, EdgeFinish, HoodAsk, MirrorSide, PanelAsk, SeamType, Sewing, Shrinkage, SleeveAsk,
+    Corners, EdgeFinish, HoodAsk, MirrorSide, PanelAsk, PocketStyle, SeamType, Sewing, Shrinkage,
+    SleeveAsk,
 };
 
 pub(crate) fn mm(mm: f64) -> Length {
@@ -57,10 +58,13 @@ pub(crate) fn ask<'a>(
         finishes,
         corners: Corners { style: CornerStyle::Mitred, turning: mm(10.0) },
         grips: &[],
+        pockets: PocketStyle::Marked,
         keep_outs: &[],
         cloth,
         sewing: SEWING,
         seam: SeamType::Plain,
+        seams_off: &[],
+        straps: &[],
     }
 }
 

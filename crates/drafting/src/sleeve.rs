@@ -411,9 +411,9 @@ impl SleeveLines {
         let long =
             if runs[0][1] - runs[0][0] < runs[1][1] - runs[1][0] { runs[1] } else { runs[0] };
         let there = (long[0] + long[1]) / 2.0;
-        let on_tape = self.overlap / 2.0 + height / 2.0;
-        say(there, -half - on_tape, "hook tape, on the back");
-        say(there, half - on_tape, "loop tape, on this face");
+        // Beside the tapes: the hems' stitches run through them.
+        say(there, -half + height * 0.5, "hook tape, on the back");
+        say(there, half - self.overlap - height * 1.5, "loop tape, on this face");
         say(self.arm, self.head().y() + self.arm_half + height * 0.5, "arm: bind");
 
         let across = self.head().y();

@@ -47,7 +47,13 @@ impl Scale {
 
 impl fmt::Display for Scale {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if *self == Self::TRUE { f.write_str("true size") } else { write!(f, "1:{}", self.0) }
+        if *self == Self::TRUE {
+            f.write_str("true size")
+        } else if self.0 < 1.0 {
+            write!(f, "{}:1", 1.0 / self.0)
+        } else {
+            write!(f, "1:{}", self.0)
+        }
     }
 }
 

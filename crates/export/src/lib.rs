@@ -39,7 +39,7 @@ pub use error::ExportError;
 pub use hpgl::{Pens, Plotter, Reach, write_hpgl};
 pub use pane::{CoverInWind, PanePicture, drawing_of_pane, fit_scale};
 pub use pdf::{LONGEST_PAGE, write_pdf};
-pub use pieces::{LaidCloth, drawing_of_lay, drawing_of_pieces, group_of_piece};
+pub use pieces::{LaidCloth, drawing_of_lay, drawing_of_pieces, group_of_piece, with_test_square};
 pub use sheet::{PieceSheet, drawing_of_sheet};
 pub use stroke::{Ink, LineKind, Stroke, Tone, ToneKind};
 pub use svg::write_svg;

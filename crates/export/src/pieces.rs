@@ -63,6 +63,36 @@ pub fn drawing_of_pieces(pieces: &[Piece], caption: Caption) -> Drawing<Page> {
     Drawing { groups: groups.collect(), caption }
 }
 
+/// Side of the test square.
+const TEST: Length = Length::from_mm(100.0);
+
+/// A drawing at true size with a square below it, to be measured before anything is cut: a printer or a
+/// reader of files that keeps another size shows in it.
+#[must_use]
+pub fn with_test_square<F: Frame>(drawing: &Drawing<F>) -> Drawing<F> {
+    let mut drawing = drawing.clone();
+    let Ok(drawn) = drawing.drawn() else { return drawing };
+    let scale = drawing.caption.scale;
+    let foot = drawn.min.moved(Length::ZERO, -(scale.real(BETWEEN) + TEST));
+    let corner = |right: f64, up: f64| foot.moved(TEST * right, TEST * up);
+    let square = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)];
+    let edge = Path::polygon(square.map(|(right, up)| corner(right, up)));
+    let mut elements = vec![Element::Line { kind: LineKind::Internal, path: edge }];
+    let lines = ["100 mm each way:", "if it is not,", "cut nothing"];
+    for (line, words) in lines.into_iter().enumerate() {
+        elements.push(Element::Text(Text {
+            at: corner(0.5, 0.62 - 0.12 * line as f64),
+            anchor: Anchor::Middle,
+            height: scale.real(LETTERING),
+            turn: Angle::ZERO,
+            words: words.to_owned(),
+            role: TextRole::Plain,
+        }));
+    }
+    drawing.groups.push(Group { name: "test square".to_owned(), label: None, elements });
+    drawing
+}
+
 /// Upper left corners of pieces in rows no wider than `row_width`, unless one piece alone is, and
 /// the paper they take. Rows hang from their upper edge.
 fn rows(

@@ -2,7 +2,7 @@
 //!
 //! The sheet is A4, lying or standing, whichever shows the piece larger, at the largest of the usual
 //! scales that fits (ISO 5455's 1, 2, 5 and 10 times a power of ten, from memory, and ours between them
-//! where those would leave the sheet half empty). Outside the piece
+//! where those would leave the sheet half empty); a small piece is enlarged. Outside the piece
 //! stand its cut size and, nearer to it, the finished size inside its folds; the cloth between the
 //! two is hatched. The title block says order, piece, count, cloth and scale, and whatever the caller
 //! writes in the foot, such as a date: nothing here knows a clock.
@@ -17,8 +17,8 @@ use crate::stroke::{LineKind, ToneKind};
 use crate::tiles::Paper;
 
 /// Scales tried, largest first; the last holds a piece of 50 m.
-const SCALES: [f64; 14] =
-    [1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 12.5, 15.0, 20.0, 30.0, 50.0, 500.0];
+const SCALES: [f64; 16] =
+    [0.2, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 12.5, 15.0, 20.0, 30.0, 50.0, 500.0];
 /// Paper kept for dimensions on the left and below. Chosen by us: two lines of them and their words.
 const DIMENSIONS: Length = Length::from_mm(26.0);
 /// From the piece to the first line of dimensions, and from that to the next.
@@ -80,8 +80,21 @@ pub fn drawing_of_sheet(sheet: &PieceSheet<'_>) -> Drawing<Page> {
         elements: vec![Element::Line { kind: LineKind::Internal, path: frame }],
     }];
     groups.extend(allowance(piece, &place));
-    groups.push(group_of_piece(piece, &place, &caption));
-    groups.push(dimensions(piece, &place, scale, words));
+    let mut group = group_of_piece(piece, &place, &caption);
+    let dimensions = dimensions(piece, &place, scale, words);
+    // A label that has no room on the piece would lie among the dimensions; the title block says the same.
+    let lines = dimensions.elements.iter().filter_map(|element| match element {
+        Element::Line { path, .. } => Some(path),
+        _ => None,
+    });
+    let lines: Vec<&Path<Page>> = lines.collect();
+    let cut_line = piece.cut_line.placed(&place);
+    group.label = group.label.filter(|label| {
+        let clear = |text: &Text<Page>| lines.iter().all(|line| !line.meets(&text.outline()));
+        cut_line.contains(label.at) && label.texts().iter().all(clear)
+    });
+    groups.push(group);
+    groups.push(dimensions);
     groups.push(title_block(piece, &caption, width));
     Drawing { caption, groups }
 }

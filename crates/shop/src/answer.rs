@@ -8,6 +8,7 @@ use serde::Serialize;
 use survey::{Depth, FittingJudgement, Judgement, SlipKind, Source, Station, Verdict};
 
 use crate::beside::Beside;
+use crate::chain::LaidPieces;
 use crate::held_answer::HoldAnswer;
 use crate::materials::{ClothNeed, Materials, PieceNeed};
 
@@ -303,9 +304,26 @@ pub struct LayAnswer {
     pub use_: f64,
     /// Where each piece goes.
     pub places: Vec<PlaceAnswer>,
+    /// The cloth, where it has a name.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cloth: Option<String>,
+    /// Lays of the other cloths that the same orders take.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub others: Vec<LayAnswer>,
 }
 
 impl LayAnswer {
+    /// The answer for lays of several cloths; the first bears the others.
+    #[must_use]
+    pub fn of_laid(laid: &[LaidPieces<'_>]) -> Option<Self> {
+        let named = |laid: &LaidPieces<'_>| Self {
+            cloth: Some(laid.cloth.name.clone()),
+            ..Self::of(&laid.lay)
+        };
+        let (first, others) = laid.split_first()?;
+        Some(Self { others: others.iter().map(named).collect(), ..named(first) })
+    }
+
     /// The answer for a lay. Places keep every digit, so that what does not overlap still doesn't.
     #[must_use]
     pub fn of(lay: &Lay) -> Self {
@@ -319,6 +337,8 @@ impl LayAnswer {
             length_mm: lay.length.mm(),
             use_: lay.use_,
             places: lay.places.iter().map(place).collect(),
+            cloth: None,
+            others: Vec::new(),
         }
     }
 }

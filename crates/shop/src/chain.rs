@@ -9,21 +9,22 @@ use std::collections::BTreeSet;
 use std::mem::take;
 
 use drafting::{
-    ArmOpening, ArmSlot, BladeSection, CameraBulge, ClosedEnd, Closure, Cloth, Draft, DraftError,
-    EdgeFinish, Form, HoodAsk, HoodDraft, MirrorSide, PanelAsk, Piece, Sewing, Shrinkage,
-    SleeveAsk, SleeveDraft, bound_length, draft_hood, draft_panel, draft_sleeve,
+    ArmOpening, ArmSlot, BladeSection, CameraBulge, ClosedEnd, Closure, Cloth, DoubleBend, Draft,
+    DraftError, EdgeFinish, FlatPane, Form, HoodAsk, HoodDraft, MirrorSide, PanelAsk, Piece,
+    Sewing, Shrinkage, SleeveAsk, SleeveDraft, StrapAsk, StrapPlace, bound_length, draft_hood,
+    draft_panel, draft_sleeve, draft_strap, flatten_pane,
 };
-use geometry::{Length, Point};
+use geometry::{Angle, Length, Outline, Pane, Path, Placement, Point};
 use hold::{Caution, CautionKind, CoverSide, GripPlan, HoldError, StrapTo};
 use lay::{Ask, Effort, Lay, LayError, Shape};
 use survey::{
-    Blade, Corner, Edge, GlassBook, Hood, HoodSide, JudgeError, Judgement, NamedCorners,
-    PaneReadings, Policy, Unit, Verdict, Voice, judge,
+    Blade, Corner, Edge, Family, Flank, GlassBook, Half, Hood, HoodSide, JudgeError, Judgement,
+    NamedCorners, PaneReadings, Policy, ReadingName, Span, Steering, Unit, Verdict, Voice, judge,
 };
 use thiserror::Error;
 
 use crate::beside::Beside;
-use crate::cover::{CoverChoices, CoverWishes, LayerChoices};
+use crate::cover::{CoverChoices, CoverKind, CoverWishes, LayerChoices};
 use crate::held::{HoldSearch, PaneHold, PaneToHold, cautions_of};
 use crate::hold_wishes::MagnetEntry;
 use crate::materials::Materials;
@@ -77,6 +78,15 @@ const ARM: ArmSlot =
 const ARM_DEPTH: f64 = 0.5;
 /// Cloth turned in for a hood's drawcord. Common practice, no source.
 const HOOD_CASING: Length = Length::from_mm(25.0);
+/// How far to either side of a driver's line of sight no seam of an inside cover runs. Chosen by us: the
+/// breadth of a head, and as much again for how they sit.
+const SIGHT: Length = Length::from_mm(150.0);
+/// Width of a strap, and how much of it is sewn to the cover. Common practice, no source.
+const STRAP_WIDTH: Length = Length::from_mm(25.0);
+const STRAP_SEWN_ON: Length = Length::from_mm(50.0);
+/// By how much cloth gathers or stretches without a crease where the order doesn't say. Common practice with
+/// woven cover cloth, no source.
+const GIVES: f64 = 0.01;
 /// How pieces are sewn where the order says nothing. Common practice, no source.
 const STITCH: Length = Length::from_mm(5.0);
 /// Pieces are laid as polygons this near their curves.
@@ -107,21 +117,6 @@ pub enum MakeError {
     /// The pieces cannot be laid.
     #[error(transparent)]
     Lay(#[from] LayError),
-    /// Orders to be laid together use different cloth.
-    #[error(
-        "`{first}` and `{other}` are cut from different cloth ({first_cloth}; {other_cloth}); lay \
-         them apart"
-    )]
-    Cloths {
-        /// An order.
-        first: String,
-        /// Its cloth and width.
-        first_cloth: String,
-        /// Another.
-        other: String,
-        /// Its cloth and width.
-        other_cloth: String,
-    },
     /// A piece or pane was asked for that the order does not make.
     #[error("nothing is made that is called `{name}`; choose from: {}", .known.join(", "))]
     NoSuchPiece {
@@ -163,8 +158,8 @@ pub struct Made {
     pub sleeve_forms: Vec<Form>,
     /// The finished form of each hood, in the same order.
     pub forms: Vec<Form>,
-    /// The cloth of its first piece, which a lay is made of; pieces of other cloth are laid apart.
-    pub cloth: Cloth,
+    /// What each piece is cut from, by the piece's name.
+    pub cut_from: Vec<(String, Cloth)>,
     /// What it takes of cloth, thread and the rest.
     pub materials: Materials,
     /// What to beware of, with figures: of all its magnets in one parcel.
@@ -183,6 +178,13 @@ impl Made {
     /// Every piece.
     pub fn pieces(&self) -> impl Iterator<Item = &Piece> {
         self.drafts().flat_map(|draft| &draft.pieces)
+    }
+
+    /// What a piece is cut from.
+    #[must_use]
+    pub fn cloth_of(&self, piece: &Piece) -> Option<&Cloth> {
+        let of = self.cut_from.iter().find(|(name, _)| *name == piece.name);
+        of.map(|(_, cloth)| cloth)
     }
 
     /// The same with only those pieces, named themselves or by the pane they are for.
@@ -257,7 +259,7 @@ pub fn make_order(
 ) -> Result<Made, MakeError> {
     let mut assumed = Vec::new();
     let mut materials = Materials::default();
-    let mut all_cloths: Vec<Cloth> = Vec::new();
+    let mut cut_from: Vec<(String, Cloth)> = Vec::new();
     let judgements = judge_order(order, book, policy)?;
     let beside = Beside::of(order, &judgements, policy);
     let mut panes = Vec::new();
@@ -293,10 +295,12 @@ pub fn make_order(
                 let (draft, cloths, bound) =
                     cover_draft(order, i, &cover, &judgement, &plan, &mut assumed)?;
                 materials.add(&draft, &cloths);
-                all_cloths.extend(cloths);
+                let names = draft.pieces.iter().map(|piece| piece.name.clone());
+                cut_from.extend(names.zip(cloths));
                 materials.bind(bound);
                 // A grip that would stand by something left free is not sewn in.
-                let n_pairs = draft.pieces.iter().map(|piece| piece.drill_points.len()).sum();
+                let drills = draft.pieces.iter().flat_map(|piece| &piece.drill_points);
+                let n_pairs = drills.filter(|drill| drill.diameter > Length::ZERO).count();
                 materials.hold(&hold.magnet, n_pairs);
                 materials.n_labels += 1;
                 Some(draft)
@@ -327,11 +331,11 @@ pub fn make_order(
         .into_iter()
         .unzip();
     for draft in sleeves.iter().chain(&hoods) {
-        materials.add(draft, std::slice::from_ref(&cloth));
+        let cloths = vec![cloth.clone(); draft.pieces.len()];
+        materials.add(draft, &cloths);
         materials.n_labels += 1;
+        cut_from.extend(draft.pieces.iter().map(|piece| piece.name.clone()).zip(cloths));
     }
-    // Layers are in order of their panes, so the first cloth is that of the first piece.
-    let cloth = all_cloths.into_iter().next().unwrap_or(cloth);
     let cautions = all_cautions(&panes)?;
     Ok(Made {
         panes,
@@ -340,7 +344,7 @@ pub fn make_order(
         sleeve_forms,
         hoods,
         forms,
-        cloth,
+        cut_from,
         materials,
         cautions,
         assumed,
@@ -410,7 +414,7 @@ fn all_cautions(panes: &[DraftedPane]) -> Result<Vec<Caution>, MakeError> {
     Ok(all)
 }
 
-/// All layers of the cover of pane `i`, their cloths, and the length of their bound edges.
+/// All layers of the cover of pane `i`, the cloth of each piece, and the length of their bound edges.
 fn cover_draft(
     order: &Order,
     i: usize,
@@ -421,38 +425,167 @@ fn cover_draft(
 ) -> Result<(Draft, Vec<Cloth>, Length), MakeError> {
     let pane = &order.panes[i].name;
     let job = job_words(order, judgement);
-    let outline = &judgement.outline;
+    let fault = |fault| MakeError::Draft { item: format!("pane `{pane}`"), fault };
     let free = order.keep_outs.get(i).into_iter().flatten();
-    let keep_outs: Vec<_> = free.filter_map(|free| free.free(outline, cover.tape)).collect();
+    let mut keep_outs: Vec<_> = free
+        .map(|free| free.free(&judgement.outline, cover.tape))
+        .collect::<Result<_, _>>()
+        .map_err(fault)?;
+    let mut grips = plan.grips.clone();
+    // Of glass bent both ways the flat form is drafted; what is on the glass goes with it.
+    let flat = laid_flat(&order.panes[i], &judgement.outline, assumed).map_err(fault)?;
+    if let Some(flat) = &flat {
+        for free in &mut keep_outs {
+            free.shape = moved_with(flat, &free.shape);
+        }
+        for grip in &mut grips {
+            grip.at = flat.place(grip.at);
+        }
+    }
+    let outline = flat.as_ref().map_or(&judgement.outline, |flat| &flat.outline);
+    let straps = strap_places(order, pane, outline);
+    let seams_off = match cover.kind {
+        CoverKind::Blackout => sight_lines(order, i, outline),
+        CoverKind::Screen | CoverKind::Cover => Vec::new(),
+    };
     let mut whole = Draft { pieces: Vec::new(), figures: Vec::new(), remarks: Vec::new() };
     let (mut cloths, mut bound) = (Vec::new(), Length::ZERO);
     for (k, layer) in cover.layers.iter().enumerate() {
         let cloth = cloth_of(order, layer, assumed);
-        let fault = |fault| MakeError::Draft { item: format!("pane `{pane}`"), fault };
         let ask = PanelAsk {
             pane,
             what: &layer.name,
             order: &job,
             count: 1,
-            outline: &judgement.outline,
+            outline,
             inset: layer.inset,
             finishes: &finishes(layer, judgement),
             corners: cover.corners,
             // Magnets are sewn to the first layer.
-            grips: if k == 0 { &plan.grips } else { &[] },
+            grips: if k == 0 { &grips } else { &[] },
+            pockets: cover.pockets,
             keep_outs: &keep_outs,
             cloth: &cloth,
             sewing: sewing(cover),
             seam: cover.seam_type,
+            seams_off: &seams_off,
+            // Straps are sewn to the first layer too.
+            straps: if k == 0 { &straps } else { &[] },
         };
         let draft = draft_panel(&ask).map_err(fault)?;
         bound += bound_length(&ask).map_err(fault)?;
-        cloths.push(cloth.clone());
+        cloths.extend(vec![cloth.clone(); draft.pieces.len()]);
         whole.pieces.extend(draft.pieces);
         whole.figures.extend(draft.figures);
         whole.remarks.extend(draft.remarks);
+        let gives = order.cloths.iter().find(|entry| entry.name == cloth.name);
+        let gives = gives.and_then(|entry| entry.gives).unwrap_or(GIVES);
+        let item = format!("{pane} {}", layer.name);
+        whole.remarks.extend(flat.as_ref().and_then(|flat| flat.remark(&item, gives)));
+    }
+    let cloth = cloth_of(order, &cover.layers[0], assumed);
+    for (corner, to) in straps_of(order, pane) {
+        let length = strap_length(to);
+        note(assumed, format!("strap to the {}: {length:.0} from the edge", spoken(to)));
+        let strap = draft_strap(&StrapAsk {
+            pane,
+            name: &format!("{pane} strap, {corner} to the {}", spoken(to)),
+            order: &job,
+            count: 1,
+            length,
+            width: STRAP_WIDTH,
+            sewn_on: STRAP_SEWN_ON,
+            cloth: &cloth,
+        })
+        .map_err(fault)?;
+        cloths.extend(vec![cloth.clone(); strap.pieces.len()]);
+        whole.pieces.extend(strap.pieces);
+        whole.figures.extend(strap.figures);
     }
     Ok((whole, cloths, bound))
+}
+
+/// Where straps are sewn to the cover of a pane.
+fn strap_places(order: &Order, pane: &str, outline: &Outline) -> Vec<StrapPlace> {
+    let corners: Vec<[f64; 2]> = outline.corners().iter().map(|p| p.mm()).collect();
+    let names = NamedCorners::of(&corners);
+    let place = |(corner, to): (Corner, StrapTo)| StrapPlace {
+        corner: names.corner(corner),
+        name: format!("strap to the {}", spoken(to)),
+        width: STRAP_WIDTH,
+        sewn_on: STRAP_SEWN_ON,
+    };
+    straps_of(order, pane).into_iter().map(place).collect()
+}
+
+fn spoken(to: StrapTo) -> String {
+    to.to_string().replace('-', " ")
+}
+
+/// How far a strap reaches from the cover's edge, its loop included. Common practice, no source; what it is
+/// tied with makes up the difference.
+const fn strap_length(to: StrapTo) -> Length {
+    match to {
+        StrapTo::Door => Length::from_mm(300.0),
+        StrapTo::MirrorArm => Length::from_mm(500.0),
+        StrapTo::Wheel => Length::from_mm(1200.0),
+    }
+}
+
+/// The flat form of a pane that is read to be bent from bottom to top too; `None` of any other.
+fn laid_flat(
+    pane: &PaneReadings,
+    outline: &Outline,
+    assumed: &mut Vec<String>,
+) -> Result<Option<FlatPane>, DraftError> {
+    let read = |span: Span| {
+        let name = ReadingName::outside(span);
+        let reading = pane.readings.iter().find(|reading| reading.name == name)?;
+        let n = reading.taken.len() as f64;
+        Some(reading.taken.iter().map(|take| take.length).sum::<Length>() / n)
+    };
+    let Some(up) = read(Span::BendUp).filter(|up| *up != Length::ZERO) else { return Ok(None) };
+    let across = read(Span::Bend).unwrap_or_else(|| {
+        note(assumed, format!("`bend` of `{}` not read: taken to be straight across", pane.name));
+        Length::ZERO
+    });
+    flatten_pane(&pane.name, outline, DoubleBend { across, up }).map(Some)
+}
+
+/// A path moved as its middle is when its glass is laid flat.
+fn moved_with(flat: &FlatPane, path: &Path<Pane>) -> Path<Pane> {
+    let Some(bounds) = path.bounds() else { return path.clone() };
+    let middle = bounds.min.midpoint(bounds.max);
+    let to = flat.place(middle);
+    path.placed(&Placement::new(Angle::ZERO, Point::new(to.x() - middle.x(), to.y() - middle.y())))
+}
+
+/// From where to where across pane `i` its driver looks, so that no seam of an inside cover runs there: before
+/// a seat in the middle of their half of the screen, or of their own window. Where it is not known on which side
+/// the driver sits, both halves count.
+fn sight_lines(order: &Order, i: usize, outline: &Outline) -> Vec<[Length; 2]> {
+    let pane = &order.panes[i];
+    let Some(bounds) = outline.path().bounds() else { return Vec::new() };
+    let before =
+        |part: f64| [-SIGHT, SIGHT].map(|aside| bounds.min.x() + bounds.width() * part + aside);
+    // Who sits on the right inside is seen on the left from outside.
+    let on_left = order.vehicle.steering.map(|steering| steering == Steering::Right);
+    match pane.family {
+        Family::Windscreen => match on_left {
+            Some(true) => vec![before(0.25)],
+            Some(false) => vec![before(0.75)],
+            None => vec![before(0.25), before(0.75)],
+        },
+        Family::HalfScreen => match (pane.half, on_left) {
+            (Some(half), Some(on_left)) if (half == Half::Left) != on_left => Vec::new(),
+            _ => vec![before(0.5)],
+        },
+        Family::CabSide | Family::Door => match pane.flank {
+            Some(Flank::Passenger) => Vec::new(),
+            _ => vec![before(0.5)],
+        },
+        Family::Side | Family::Rear => Vec::new(),
+    }
 }
 
 fn sewing(cover: &CoverChoices) -> Sewing {
@@ -557,7 +690,8 @@ fn sleeve(
     note(
         assumed,
         format!(
-            "blade sleeves: {SLEEVE_EASE:.0} longer than the blade, {SLEEVE_ROUND:.0} of ease round it,              overlapping by {SLEEVE_OVERLAP:.0}, arm opening {SLEEVE_ARM:.0} wide"
+            "blade sleeves: {SLEEVE_EASE:.0} longer than the blade, {SLEEVE_ROUND:.0} of ease round it, \
+             overlapping by {SLEEVE_OVERLAP:.0}, arm opening {SLEEVE_ARM:.0} wide"
         ),
     );
     // A sleeve's edges are turned in as the cover's base is, but no wider than usual: they are short.
@@ -663,59 +797,50 @@ pub struct LaidPieces<'a> {
     pub lay: Lay,
 }
 
-/// Lays the pieces of orders together.
+/// Lays the pieces of orders together, those of each cloth by themselves, in the order in which the cloths
+/// are first needed.
 ///
-/// `width` overrides the cloth's usable width, `gap` is kept between pieces.
+/// `width` overrides the cloths' usable width, `gap` is kept between pieces.
 ///
 /// # Errors
-/// When there is nothing to lay, cloths differ, or the pieces do not fit the cloth.
+/// When there is nothing to lay, or the pieces do not fit their cloth.
 pub fn lay_orders<'a>(
     made: &'a [(&Order, Made)],
     width: Option<Length>,
     gap: Length,
     effort: &Effort<'_>,
-) -> Result<LaidPieces<'a>, MakeError> {
-    let (first, rest) = made.split_first().ok_or(MakeError::Nothing)?;
-    for (order, other) in rest {
-        if width.is_none() && other.cloth != first.1.cloth {
-            let words = |cloth: &Cloth| format!("{}, {:.0}", cloth.name, cloth.usable_width);
-            return Err(MakeError::Cloths {
-                first: first.0.reference.clone(),
-                first_cloth: words(&first.1.cloth),
-                other: order.reference.clone(),
-                other_cloth: words(&other.cloth),
-            });
+) -> Result<Vec<LaidPieces<'a>>, MakeError> {
+    let several = made.len() > 1;
+    let mut heaps: Vec<(Cloth, Vec<(String, &Piece)>)> = Vec::new();
+    for (order, made) in made {
+        for piece in made.pieces() {
+            let mut cloth = made.cloth_of(piece).ok_or(MakeError::Nothing)?.clone();
+            cloth.usable_width = width.unwrap_or(cloth.usable_width);
+            let name = match several {
+                true => format!("{} {}", order.reference, piece.name),
+                false => piece.name.clone(),
+            };
+            match heaps.iter_mut().find(|(known, _)| *known == cloth) {
+                Some((_, pieces)) => pieces.push((name, piece)),
+                None => heaps.push((cloth, vec![(name, piece)])),
+            }
         }
     }
-    let mut cloth = first.1.cloth.clone();
-    cloth.usable_width = width.unwrap_or(cloth.usable_width);
-    let several = !rest.is_empty();
-    let pieces: Vec<(String, &Piece)> = made
-        .iter()
-        .flat_map(|(order, made)| {
-            made.pieces().filter(|piece| piece.cloth == made.cloth.name).map(move |piece| {
-                let name = match several {
-                    true => format!("{} {}", order.reference, piece.name),
-                    false => piece.name.clone(),
-                };
-                (name, piece)
-            })
-        })
-        .collect();
-    if pieces.is_empty() {
+    if heaps.is_empty() {
         return Err(MakeError::Nothing);
     }
-    let shapes = pieces
-        .iter()
-        .map(|(name, piece)| Shape {
+    let laid = |(cloth, pieces): (Cloth, Vec<(String, &'a Piece)>)| {
+        let shape = |(name, piece): &(String, &Piece)| Shape {
             name: name.clone(),
             count: piece.count as usize,
             turns: piece.turns.clone(),
             outline: piece.cut_line.flatten(LAID_WITHIN).into_iter().map(snapped).collect(),
-        })
-        .collect();
-    let lay = lay::lay(&Ask { width: cloth.usable_width, gap, shapes }, effort)?;
-    Ok(LaidPieces { pieces, cloth, lay })
+        };
+        let shapes = pieces.iter().map(shape).collect();
+        let lay = lay::lay(&Ask { width: cloth.usable_width, gap, shapes }, effort)?;
+        Ok(LaidPieces { pieces, cloth, lay })
+    };
+    heaps.into_iter().map(laid).collect()
 }
 
 /// Coordinates to a thousandth of a millimetre, so that a lay does not hang on rounding.

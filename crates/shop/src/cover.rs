@@ -7,7 +7,8 @@
 use std::fmt;
 
 use drafting::{
-    Cloth, CornerStyle, Corners, EdgeFinish, Free, FreeFinish, Print, SeamType, Shrinkage,
+    Cloth, CornerStyle, Corners, DraftError, EdgeFinish, Free, FreeFinish, PocketStyle, Print,
+    SeamType, Shrinkage,
 };
 use geometry::{Length, Outline, Pane, Path};
 use survey::{Edge, Family, KeepOut};
@@ -107,13 +108,18 @@ impl FreeChoice {
     /// magnet. Chosen by us.
     const MAGNETS_OFF: Length = Length::from_mm(100.0);
 
-    /// As it is drafted on a pane of that outline; `None` when it is nowhere near the glass. Tape is
-    /// as wide as the cover's.
-    #[must_use]
-    pub fn free(&self, outline: &Outline, tape: Length) -> Option<Free<Pane>> {
-        Some(Free {
-            name: self.keep_out.kind.to_string().replace('-', " "),
-            shape: self.keep_out.path(outline)?,
+    /// As it is drafted on a pane of that outline. Tape is as wide as the cover's.
+    ///
+    /// # Errors
+    /// [`DraftError::KeepOutAway`] when its readings put it nowhere near the glass.
+    pub fn free(&self, outline: &Outline, tape: Length) -> Result<Free<Pane>, DraftError> {
+        let name = self.keep_out.kind.to_string().replace('-', " ");
+        let Some(shape) = self.keep_out.path(outline) else {
+            return Err(DraftError::KeepOutAway { name });
+        };
+        Ok(Free {
+            name,
+            shape,
             clearance: self.clearance,
             finish: match self.edge {
                 FreeEdge::Bound => FreeFinish::Bound { tape },
@@ -157,6 +163,8 @@ pub struct ClothEntry {
     pub print: Option<Print>,
     /// Its shrinkage.
     pub shrinkage: Shrinkage,
+    /// How much it gathers or stretches without a crease, as a part, when stated.
+    pub gives: Option<f64>,
 }
 
 /// What is said of covers; what is left out has its usual value.
@@ -190,6 +198,8 @@ pub struct CoverWishes {
     pub seam_type: Option<SeamType>,
     /// The magnets, as a specification such as `disc:20x3:N35`.
     pub magnet: Option<String>,
+    /// How magnets are held.
+    pub pocket: Option<PocketStyle>,
     /// Its layers, when it has more than one or one with a name of its own.
     pub layers: Vec<LayerWishes>,
 }
@@ -228,6 +238,8 @@ pub struct CoverChoices {
     pub seam_type: SeamType,
     /// The magnets, when stated.
     pub magnet: Option<String>,
+    /// How magnets are held.
+    pub pockets: PocketStyle,
     /// Thickness of one layer of cloth.
     pub cloth_thickness: Length,
 }
@@ -301,6 +313,7 @@ impl CoverWishes {
             seam: self.seam.or(other.seam),
             seam_type: self.seam_type.or(other.seam_type),
             magnet: self.magnet.clone().or_else(|| other.magnet.clone()),
+            pocket: self.pocket.or(other.pocket),
             layers: layers.clone(),
         }
     }
@@ -374,6 +387,7 @@ impl CoverWishes {
             seam: self.seam.unwrap_or(Self::SEAM),
             seam_type: self.seam_type.unwrap_or(SeamType::Plain),
             magnet: self.magnet.clone(),
+            pockets: self.pocket.unwrap_or(PocketStyle::Hem),
             cloth_thickness: self.cloth_thickness.unwrap_or(Self::CLOTH_THICKNESS),
         }
     }

@@ -2,7 +2,7 @@
 
 use std::fmt::Display;
 
-use drafting::{CornerStyle, Print, SeamType, Shrinkage};
+use drafting::{CornerStyle, PocketStyle, Print, SeamType, Shrinkage};
 use geometry::Length;
 use survey::{Across, Edge, KeepOut, KeepOutKind, KeepOutShape, Up};
 
@@ -93,6 +93,7 @@ impl Sheet {
             seam: self.cover_length(f.get("seam"), Least::AboveZero, MOST_SEAM, faults),
             seam_type: f.get("seam_type").and_then(|f| f.one_of(SeamType::ALL, faults)),
             magnet: f.get("magnet").and_then(|f| f.name(faults)),
+            pocket: f.get("pocket").and_then(|f| f.one_of(PocketStyle::ALL, faults)),
             layers: self.layers(f, faults),
         };
         fields.finish(faults);
@@ -215,8 +216,11 @@ impl Sheet {
             Some(field) => field.number(limits.clone(), faults).unwrap_or(0.0) / 100.0,
         };
         let shrinkage = Shrinkage { warp: part("shrinks_along"), weft: part("shrinks_across") };
+        let gives = f.get("gives").and_then(|f| f.number(0.0..=MOST_SHRINKAGE, faults));
+        let gives = gives.map(|percent| percent / 100.0);
         fields.finish(faults);
-        Some(ClothEntry { name: name?, width: width?, thickness, nap: nap?, print, shrinkage })
+        let (name, width, nap) = (name?, width?, nap?);
+        Some(ClothEntry { name, width, thickness, nap, print, shrinkage, gives })
     }
 }
 
@@ -242,6 +246,7 @@ pub(crate) fn write_cover(file: &mut String, heading: &str, cover: &CoverWishes)
     table.maybe("seam", cover.seam, exact);
     table.maybe("seam_type", cover.seam_type, spelt);
     table.maybe("magnet", cover.magnet.as_deref(), quoted);
+    table.maybe("pocket", cover.pocket, spelt);
     for layer in &cover.layers {
         let mut table = Table::of(file, &format!("[[{heading}.layer]]"));
         table.text("name", &layer.name);
@@ -300,6 +305,7 @@ pub(crate) fn write_cloth(file: &mut String, cloth: &ClothEntry) {
     let percent = |part: f64| (part * 100.0).to_string();
     table.line("shrinks_along", percent(cloth.shrinkage.warp));
     table.line("shrinks_across", percent(cloth.shrinkage.weft));
+    table.maybe("gives", cloth.gives, percent);
 }
 
 fn spelt(word: impl Display) -> String {

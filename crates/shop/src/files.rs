@@ -7,11 +7,10 @@ use drafting::{Draft, Piece};
 use export::{
     Caption, CoverInWind, Drawing, ExportError, LaidCloth, PanePicture, Paper, Pens, PieceSheet,
     Plotter, Reach, Scale, drawing_of_lay, drawing_of_pane, drawing_of_pieces, drawing_of_sheet,
-    fit_scale, write_dxf, write_hpgl, write_pdf, write_svg, write_tiles,
+    fit_scale, with_test_square, write_dxf, write_hpgl, write_pdf, write_svg, write_tiles,
 };
 use geometry::{Frame, Length, Pane, Placement};
 use hold::WIND_SOURCES;
-use lay::Lay;
 use survey::{
     Doubt, Judgement, PaneReadings, ReadingName, SlipKind, Span, Verdict, Voice, typeset,
 };
@@ -90,14 +89,15 @@ pub struct OrderFiles {
     pub summary: String,
 }
 
-/// Writes all files of an order as bytes. `laid` is its own lay, when its pieces could be laid.
+/// Writes all files of an order as bytes. `laid` is its own lay on each cloth, as far as its pieces could be
+/// laid.
 ///
 /// # Errors
 /// When a drawing cannot be written in any form.
 pub fn order_files(
     order: &Order,
     made: &Made,
-    laid: Option<&LaidPieces<'_>>,
+    laid: &[LaidPieces<'_>],
     forms: &Forms,
 ) -> Result<OrderFiles, ExportError> {
     let mut desk = Desk {
@@ -144,16 +144,20 @@ pub fn order_files(
         let drawing = drawing_of_pieces(&pieces, caption(order, "all pieces", Scale::TRUE));
         desk.add("all pieces", "dxf", "cut file", write_dxf(&drawing)?);
     }
-    if let Some(laid) = laid {
-        let drawing = drawing_of_laid(laid, caption(order, "lay", Scale::one_to(10.0)));
+    for (k, laid) in laid.iter().enumerate() {
+        let what = match k {
+            0 => "lay".to_owned(),
+            _ => format!("lay {}", laid.cloth.name),
+        };
+        let drawing = drawing_of_laid(laid, caption(order, &what, Scale::one_to(10.0)));
         if desk.wants(Format::Svg) {
-            desk.add("lay", "svg", "lay", write_svg(&drawing)?);
+            desk.add(&what, "svg", "lay", write_svg(&drawing)?);
         }
         if desk.wants(Format::Dxf) {
-            desk.add("lay", "dxf", "lay", write_dxf(&drawing)?);
+            desk.add(&what, "dxf", "lay", write_dxf(&drawing)?);
         }
-        desk.plot("lay", &drawing_of_laid(laid, caption(order, "lay", Scale::TRUE)))?;
-        desk.add("lay", "json", "lay", json(&LayAnswer::of(&laid.lay)));
+        desk.plot(&what, &drawing_of_laid(laid, caption(order, &what, Scale::TRUE)))?;
+        desk.add(&what, "json", "lay", json(&LayAnswer::of(&laid.lay)));
     }
     let judgements: Vec<_> = made.panes.iter().map(|p| p.judgement.clone()).collect();
     desk.add(
@@ -165,7 +169,7 @@ pub fn order_files(
     let pieces = PiecesAnswer::of(&order.reference, made);
     desk.add("pieces", "json", "answer", json(&pieces));
     desk.add("order", "toml", "order as read", write_order(order));
-    let summary = summary(order, made, laid.map(|l| &l.lay), &desk.left_out);
+    let summary = summary(order, made, laid, &desk.left_out);
     desk.add("summary", "txt", "summary", summary.as_str());
     Ok(OrderFiles { files: desk.files, summary })
 }
@@ -287,11 +291,13 @@ impl Desk<'_> {
             self.add(what, "dxf", "cut file", write_dxf(drawing)?);
         }
         self.plot(what, drawing)?;
+        // Tables and plotters count in millimetres; paper and screens are measured first.
+        let squared = with_test_square(drawing);
         if self.wants(Format::Svg) {
-            self.add(what, "svg", "true size", write_svg(drawing)?);
+            self.add(what, "svg", "true size", write_svg(&squared)?);
         }
         if self.wants(Format::Pdf) {
-            self.add_if_it_fits(what, "pdf", "true size, one page", write_pdf(drawing))?;
+            self.add_if_it_fits(what, "pdf", "true size, one page", write_pdf(&squared))?;
         }
         if self.wants(Format::Tiles) {
             for (paper, kind) in
@@ -340,7 +346,7 @@ fn json(answer: &impl serde::Serialize) -> Vec<u8> {
 }
 
 /// What a maker wants to know, in plain words.
-fn summary(order: &Order, made: &Made, lay: Option<&Lay>, left_out: &[String]) -> String {
+fn summary(order: &Order, made: &Made, laid: &[LaidPieces<'_>], left_out: &[String]) -> String {
     let mut lines = vec![match &order.owner {
         Some(owner) => format!("{} for {owner}", order.reference),
         None => order.reference.clone(),
@@ -362,6 +368,7 @@ fn summary(order: &Order, made: &Made, lay: Option<&Lay>, left_out: &[String]) -
     lines.push(String::new());
     for draft in &made.sleeves {
         lines.extend(draft.pieces.iter().map(|piece| format!("{}: ready to cut", piece.name)));
+        lines.extend(draft.remarks.iter().map(|remark| format!("  {remark}")));
     }
     let hoods: Vec<&Draft> = made.hoods.iter().filter(|draft| !draft.pieces.is_empty()).collect();
     for draft in &hoods {
@@ -372,17 +379,15 @@ fn summary(order: &Order, made: &Made, lay: Option<&Lay>, left_out: &[String]) -
         // A hood hides mirror and camera: nobody may drive with it on.
         lines.push("  Take hoods off before driving: mirrors and cameras are covered.".to_owned());
     }
-    if let Some(lay) = lay {
-        lines.push(format!(
+    lines.extend(laid.iter().map(|LaidPieces { cloth, lay, .. }| {
+        format!(
             "Cloth: {:.2} m of {}, {:.0} wide; pieces cover {:.0} % of it",
             lay.length.mm() / 1000.0,
-            made.cloth.name,
-            made.cloth.usable_width,
+            cloth.name,
+            cloth.usable_width,
             100.0 * lay.use_
-        ));
-    }
-    let apart = made.pieces().filter(|piece| piece.cloth != made.cloth.name);
-    lines.extend(apart.map(|piece| format!("Not in the lay: {}, of {}", piece.name, piece.cloth)));
+        )
+    }));
     lines.push(String::new());
     lines.push("Material:".to_owned());
     lines.extend(made.materials.words().iter().map(|line| format!("  {line}")));

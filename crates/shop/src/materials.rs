@@ -64,7 +64,7 @@ pub struct ClothNeed {
 }
 
 impl Materials {
-    /// Adds a draft cut from these cloths.
+    /// Adds a draft, each of its pieces cut from the cloth of the same place.
     pub(crate) fn add(&mut self, draft: &Draft, cloths: &[Cloth]) {
         for (piece, figures) in draft.pieces.iter().zip(&draft.figures) {
             self.add_piece(piece, figures, cloths);

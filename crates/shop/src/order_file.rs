@@ -184,7 +184,7 @@ pub(crate) const fn place_key(span: Span) -> Option<&'static str> {
 /// The least a reading may be.
 const fn least(span: Span) -> Least {
     match span {
-        Span::Bow(_) | Span::Bend => Least::Any,
+        Span::Bow(_) | Span::Bend | Span::BendUp => Least::Any,
         Span::Radius(_) | Span::Band(_) | Span::Blocked(_) => Least::Zero,
         Span::Height(_) | Span::Width(_) | Span::Diagonal(_) | Span::Edge(_) => Least::AboveZero,
     }
@@ -252,7 +252,8 @@ impl Sheet {
         let in_group = |span: &str, key: &str| span.split_once('.').is_some_and(|s| s.0 == key);
         for (entry, field) in table.all() {
             let is_table = matches!(field.node.value, Value::Table(_));
-            let is_name = entry.key == Span::Bend.to_string() || entry.key.contains('.');
+            let whole = [Span::Bend, Span::BendUp].map(|span| span.to_string());
+            let is_name = whole.contains(&entry.key) || entry.key.contains('.');
             if is_table && !is_name {
                 let Some(group) = field.table(faults) else { continue };
                 for (inner, field) in group.all() {

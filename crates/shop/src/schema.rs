@@ -6,7 +6,7 @@
 
 use std::fmt::Display;
 
-use drafting::{ClosedEnd, CornerStyle, Print, SeamType};
+use drafting::{ClosedEnd, CornerStyle, PocketStyle, Print, SeamType};
 use hold::StrapTo;
 use schemars::JsonSchema;
 use schemars::generate::SchemaSettings;
@@ -205,6 +205,8 @@ fn order() -> Value {
             ("side", one_of("Which mirror, as seen facing the vehicle.", HoodSide::ALL)),
         ],
     );
+    let mut gives = percent("Per cent it gathers or stretches without a crease.");
+    gives["minimum"] = json!(0.0);
     let cloth = table(
         "A cloth covers are cut from.",
         &["name", "width"],
@@ -216,6 +218,7 @@ fn order() -> Value {
             ("print", one_of("Which way of the roll is up in its print.", Print::ALL)),
             ("shrinks_along", percent("Per cent it shrinks along the roll; below 0 it stretches.")),
             ("shrinks_across", percent("The same across the roll.")),
+            ("gives", gives),
         ],
     );
     let mut order = table(
@@ -325,6 +328,7 @@ fn cover(about: &str) -> Value {
             ("seam", reading()),
             ("seam_type", one_of("How parts are joined.", SeamType::ALL)),
             ("magnet", name()),
+            ("pocket", one_of("How magnets are held.", PocketStyle::ALL)),
             ("layer", list(layer, 0, MOST_LAYERS)),
         ],
     )
@@ -643,7 +647,7 @@ mod tests {
         for side in Side::ALL {
             let names = described(&pane["properties"][side.spelling()]);
             let dotted: Vec<&String> =
-                names.iter().filter(|n| n.contains('.') || *n == "bend").collect();
+                names.iter().filter(|n| n.contains('.') || n.starts_with("bend")).collect();
             let readings = dotted.iter().map(|name| format!("\"{name}\": 500")).collect::<Vec<_>>();
             let text = format!(
                 r#"{{"order": {{"ref": "A", "unit": "mm"}}, "vehicle": {{"class": "van"}},

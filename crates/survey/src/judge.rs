@@ -465,7 +465,7 @@ fn observe(pane: &PaneReadings, policy: &Policy) -> (Vec<Observation>, Vec<Origi
         let place = reading.place.map(|l| l.mm());
         for (take, tape) in reading.taken.iter().enumerate() {
             let sight = match (reading.name.side, reading.name.span) {
-                (_, Span::Bend) => continue,
+                (_, Span::Bend | Span::BendUp) => continue,
                 (Side::Inside, Span::Height(column)) => Sight::InsideHeight(column, place),
                 (Side::Inside, Span::Width(level)) => {
                     Sight::InsideWidth(level, place, bending.thickness_and_bend())
@@ -803,7 +803,9 @@ impl<'a> Asker<'a> {
         let n_corners = self.problem.prior.n_corners;
         let n = self.coarse.movement.ncols();
         let mut spans = Span::all();
-        spans.retain(|span| !matches!(span, Span::Bend | Span::Band(_) | Span::Blocked(_)));
+        spans.retain(|span| {
+            !matches!(span, Span::Bend | Span::BendUp | Span::Band(_) | Span::Blocked(_))
+        });
         let sights: Vec<Sight> = spans.iter().map(|span| Sight::Outline(*span, None)).collect();
         let see =
             |sights: &[Sight]| see(n_corners, best.state.as_slice(), self.problem.small, sights);

@@ -190,6 +190,8 @@ pub enum Span {
     Radius(Corner),
     /// How far the middle of the bent glass stands off a level straight edge at mid height.
     Bend,
+    /// How far it stands off a straight edge laid up and down its centre line.
+    BendUp,
     /// From glass edge to the end of the solid black, square to the edge.
     Band(Station),
     /// How far in from the glass edge the inside is out of reach.
@@ -206,7 +208,7 @@ impl Span {
         all.extend(Edge::ALL.iter().map(|&e| Self::Edge(e)));
         all.extend(Edge::ALL.iter().map(|&e| Self::Bow(e)));
         all.extend(Corner::ALL.iter().map(|&c| Self::Radius(c)));
-        all.push(Self::Bend);
+        all.extend([Self::Bend, Self::BendUp]);
         all.extend(Station::ALL.iter().map(|&s| Self::Band(s)));
         all.extend(Station::ALL.iter().map(|&s| Self::Blocked(s)));
         all
@@ -241,6 +243,7 @@ impl fmt::Display for Span {
             Self::Bow(edge) => write!(f, "bow.{edge}"),
             Self::Radius(corner) => write!(f, "radius.{corner}"),
             Self::Bend => write!(f, "bend"),
+            Self::BendUp => write!(f, "bend-up"),
             Self::Band(station) => write!(f, "band.{station}"),
             Self::Blocked(station) => write!(f, "blocked.{station}"),
         }

@@ -34,7 +34,7 @@ impl ErrorModel {
     pub fn sd_mm(&self, side: Side, span: Span, length: Length, graduation: Length) -> f64 {
         let place = match (side, span) {
             (Side::Inside, Span::Height(_) | Span::Width(_)) => self.inside_height,
-            (_, Span::Bow(_) | Span::Bend) => self.bow,
+            (_, Span::Bow(_) | Span::Bend | Span::BendUp) => self.bow,
             (_, Span::Radius(_)) => self.radius,
             (_, Span::Band(_) | Span::Blocked(_)) => self.band,
             _ => self.ends,

@@ -249,7 +249,7 @@ impl<D: Scalar> Standing<D> {
                 let square = dx * dx + dy * dy;
                 (square.re() > 1e-12).then(|| square.sqrt())
             }
-            Span::Bend | Span::Band(_) | Span::Blocked(_) => None,
+            Span::Bend | Span::BendUp | Span::Band(_) | Span::Blocked(_) => None,
         }
     }
 

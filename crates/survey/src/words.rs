@@ -71,6 +71,7 @@ impl Voice {
             Span::Bow(edge) => format!("bow of the {}", self.edge(edge)),
             Span::Radius(corner) => format!("radius of the {}", self.corner(corner)),
             Span::Bend => "bend of the glass at mid height".into(),
+            Span::BendUp => "bend of the glass from bottom to top".into(),
             Span::Band(station) => format!("black border {}", self.station(station)),
             Span::Blocked(station) => format!("blocked depth {}", self.station(station)),
         }

@@ -60,7 +60,7 @@ impl Desk<'_> {
         let rank = |name: &ReadingName| match name.span {
             _ if self.stance(*name).0 != LineKind::Dimension => 0,
             Span::Height(_) | Span::Width(_) | Span::Diagonal(_) | Span::Edge(_) => 1,
-            Span::Radius(_) | Span::Bow(_) | Span::Bend => 2,
+            Span::Radius(_) | Span::Bow(_) | Span::Bend | Span::BendUp => 2,
             Span::Band(_) | Span::Blocked(_) => 3,
         };
         let mut names: Vec<ReadingName> = self.names().collect();
@@ -85,7 +85,7 @@ impl Desk<'_> {
             }
             (_, Span::Bow(edge)) => (Vec::new(), self.bow(edge, kind, &words)),
             (_, Span::Radius(corner)) => self.radius(corner, kind, &words),
-            (_, Span::Bend) => Default::default(),
+            (_, Span::Bend | Span::BendUp) => Default::default(),
         };
         let is_length = matches!(
             name.span,

@@ -179,9 +179,9 @@ fn zipped(order: Order, book: &GlassBook) -> Result<Vec<u8>, Oops> {
     let made = make(&order, book, &HoldSearch::USUAL)?;
     let orders = [(&order, made)];
     let effort = Effort { seed: 1, rounds: ROUNDS, keep_going: &|| true, progress: &|_| {} };
-    let laid = lay_orders(&orders, None, KNIFE_GAP, &effort).ok();
-    let files = order_files(&order, &orders[0].1, laid.as_ref(), &Forms::all())
-        .map_err(|_| Oops::Broken)?;
+    let laid = lay_orders(&orders, None, KNIFE_GAP, &effort).unwrap_or_default();
+    let files =
+        order_files(&order, &orders[0].1, &laid, &Forms::all()).map_err(|_| Oops::Broken)?;
     let mut zip = ZipWriter::new(Cursor::new(Vec::new()));
     for file in files.files {
         zip.start_file(file.name, SimpleFileOptions::default()).map_err(|_| Oops::Broken)?;

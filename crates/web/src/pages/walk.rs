@@ -412,6 +412,11 @@ fn how(name: ReadingName, family: Family, voice: &Voice) -> String {
              stand off it?"
                 .to_owned()
         }
+        (_, Span::BendUp) => {
+            "Lay a straight edge up and down the middle of the glass. How far does the middle of the glass stand \
+             off it?"
+                .to_owned()
+        }
         (_, Span::Band(_)) => {
             "From the glass edge to the end of the solid black, square to the edge. The fading dots do not count."
                 .to_owned()
