@@ -48,6 +48,9 @@ pub(crate) fn serve(args: ServeArgs) -> Answer {
         }
         say::line(&format!("Data is kept in {}. Stop with Ctrl-C.", data.display()));
     };
+    // Lines of JSON on standard error, which a service manager keeps; a second start in one process
+    // would keep the first.
+    let _ = tracing_subscriber::fmt().json().with_writer(std::io::stderr).try_init();
     runtime()?.block_on(web::serve(settings, ready, stopped())).map_err(|e| e.to_string())?;
     Ok(Outcome::Settled)
 }

@@ -143,7 +143,8 @@ fn heat(hold: &PaneHold) -> Vec<String> {
 }
 
 /// Where no grip goes and why: one line for each hindrance, each place in it once, in the reader's unit.
-pub(crate) fn no_grip_words(barren: &[Barren], voice: &Voice) -> Vec<String> {
+#[must_use]
+pub fn no_grip_words(barren: &[Barren], voice: &Voice) -> Vec<String> {
     let hindrances =
         [Hindrance::Narrow, Hindrance::Blocked, Hindrance::Forbidden, Hindrance::Unsure];
     let line = |hindrance: Hindrance| {

@@ -56,6 +56,7 @@ pub use held_answer::{
     AfterLossAnswer, BarrenAnswer, DemandAnswer, GripAnswer, GustAnswer, HeatAnswer, HoldAnswer,
     MagnetOptionAnswer, RaiseAnswer, StrapAnswer, WindAnswer,
 };
+pub use held_words::no_grip_words;
 pub use hold_wishes::{
     Exposure, HoldChoices, HoldWishes, Inner, MagnetEntry, StrapWish, WantedWind,
 };

@@ -1,5 +1,7 @@
 //! An order as it is saved and edited: its order file as JSON, unknown keys and all.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use serde_json::{Map, Value};
 use shop::{FileFault, Order, read_order};
 use survey::{ReadingName, read_tape};
@@ -96,6 +98,82 @@ impl Document {
         Ok(())
     }
 
+    /// Says something of how one pane's cover is held, as its `hold` table of the order file; `None`
+    /// takes it out, so that the order's or the workshop's usual choice holds again.
+    ///
+    /// # Errors
+    /// When there is no such pane, or what is said makes no sense.
+    pub fn set_hold(
+        &mut self,
+        pane: &str,
+        key: &str,
+        value: Option<Value>,
+    ) -> Result<(), StoreError> {
+        self.edit(|document| {
+            let table = document.pane_mut(pane)?;
+            let hold = table.entry("hold").or_insert_with(|| Value::Object(Map::new()));
+            let hold = hold.as_object_mut()?;
+            match value {
+                Some(value) => hold.insert(key.to_owned(), value),
+                None => hold.remove(key),
+            };
+            if hold.is_empty() {
+                table.remove("hold");
+            }
+            Some(())
+        })
+    }
+
+    /// Says which corners of a pane's cover have straps, and what each is led to.
+    ///
+    /// # Errors
+    /// When there is no such pane or corner, or nothing is called so.
+    pub fn set_straps(&mut self, pane: &str, straps: &[(&str, &str)]) -> Result<(), StoreError> {
+        self.edit(|document| {
+            document.pane_mut(pane)?;
+            let order = document.0.as_object_mut()?;
+            let hold = order.entry("hold").or_insert_with(|| Value::Object(Map::new()));
+            let hold = hold.as_object_mut()?;
+            let kept = hold.remove("strap").and_then(|all| all.as_array().cloned());
+            let others = |strap: &Value| strap.get("pane").and_then(Value::as_str) != Some(pane);
+            let mut all: Vec<Value> = kept.unwrap_or_default().into_iter().filter(others).collect();
+            all.extend(straps.iter().map(
+                |(corner, to)| serde_json::json!({ "pane": pane, "corner": corner, "to": to }),
+            ));
+            if !all.is_empty() {
+                hold.insert("strap".to_owned(), Value::Array(all));
+            }
+            if hold.is_empty() {
+                order.remove("hold");
+            }
+            Some(())
+        })
+    }
+
+    /// Edits a copy and takes it over if it is an order still.
+    fn edit(&mut self, edit: impl FnOnce(&mut Self) -> Option<()>) -> Result<(), StoreError> {
+        let mut edited = self.clone();
+        edit(&mut edited).ok_or(StoreError::Missing("pane in this order"))?;
+        edited.order()?;
+        *self = edited;
+        Ok(())
+    }
+
+    /// What differs in a later state of the same order, a line each: where, what it was, what it is.
+    #[must_use]
+    pub fn differences(&self, later: &Self) -> Vec<String> {
+        let (before, after) = (leaves(&self.0), leaves(&later.0));
+        let places: BTreeSet<&String> = before.keys().chain(after.keys()).collect();
+        let line = |place: &String| match (before.get(place), after.get(place)) {
+            (Some(old), Some(new)) if old == new => None,
+            (Some(old), Some(new)) => Some(format!("{place}: {old} became {new}")),
+            (Some(old), None) => Some(format!("{place}: {old} was taken out")),
+            (None, Some(new)) => Some(format!("{place}: {new} is new")),
+            (None, None) => None,
+        };
+        places.into_iter().filter_map(line).collect()
+    }
+
     fn pane_mut(&mut self, name: &str) -> Option<&mut Map<String, Value>> {
         let panes = self.0.get_mut("pane")?.as_array_mut()?;
         panes
@@ -103,6 +181,42 @@ impl Document {
             .filter_map(Value::as_object_mut)
             .find(|pane| pane.get("name").and_then(Value::as_str) == Some(name))
     }
+}
+
+/// Every value of an order with its place in words; panes, blades and hoods go by their names.
+fn leaves(value: &Value) -> BTreeMap<String, String> {
+    fn walk(value: &Value, place: &str, found: &mut BTreeMap<String, String>) {
+        let inner = |key: &str| match place {
+            "" => key.to_owned(),
+            _ => format!("{place} {key}"),
+        };
+        match value {
+            Value::Object(table) => {
+                table.iter().for_each(|(key, value)| walk(value, &inner(key), found));
+            }
+            Value::Array(list) if list.iter().any(Value::is_object) => {
+                for (n, item) in list.iter().enumerate() {
+                    let name = item.get("name").and_then(Value::as_str);
+                    let name = name.map_or_else(|| (n + 1).to_string(), |name| format!("`{name}`"));
+                    walk(item, &inner(&name), found);
+                }
+            }
+            Value::Array(list) => {
+                let words: Vec<String> = list.iter().map(plain).collect();
+                found.insert(place.to_owned(), words.join(", "));
+            }
+            other => {
+                found.insert(place.to_owned(), plain(other));
+            }
+        }
+    }
+    let mut found = BTreeMap::new();
+    walk(value, "", &mut found);
+    found
+}
+
+fn plain(value: &Value) -> String {
+    value.as_str().map_or_else(|| value.to_string(), str::to_owned)
 }
 
 fn put(table: &mut Map<String, Value>, key: &str, words: Option<&str>) {
@@ -154,6 +268,24 @@ mod tests {
         let error = document.set_reading("front", name, Some("about so")).expect_err("no length");
         assert!(matches!(error, StoreError::Reading(_)), "{error}");
         assert_eq!(document, before);
+    }
+
+    #[test]
+    fn what_differs_is_told_with_its_place() {
+        let before = library();
+        let mut after = before.clone();
+        for (name, words) in [("outside.height.right", "53 1/8"), ("outside.bow.top", "1/2")] {
+            let name: ReadingName = name.parse().expect("a name");
+            after.set_reading("front", name, Some(words)).expect("a length");
+        }
+        assert!(before.differences(&before).is_empty());
+        assert_eq!(
+            before.differences(&after),
+            [
+                "pane `front` outside bow top: 1/2 is new",
+                "pane `front` outside height right: 54 1/8 became 53 1/8",
+            ]
+        );
     }
 
     #[test]

@@ -37,6 +37,12 @@ pub enum StoreError {
         /// The name.
         name: String,
     },
+    /// An order has as many photos as it may have.
+    #[error("an order keeps {most} photos at most; take one away first")]
+    ManyPhotos {
+        /// Most photos of an order.
+        most: i64,
+    },
     /// An order that cannot be read.
     #[error("{0}")]
     Order(#[from] FileFault),

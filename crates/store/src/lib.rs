@@ -13,7 +13,9 @@ mod error;
 mod link;
 mod open;
 mod order;
+mod photo;
 mod release;
+mod task;
 mod token;
 
 pub use account::{Account, LEAST_PASSWORD, Role, SESSION_LASTS, Workshop};
@@ -22,5 +24,7 @@ pub use error::StoreError;
 pub use link::{Asked, LINK_LASTS};
 pub use open::{Moment, Store};
 pub use order::{Change, Note, OrderRow, SavedOrder, Stage};
+pub use photo::{MOST_PHOTOS, Photo};
 pub use release::Release;
+pub use task::{LEASE, MOST_ATTEMPTS, Taken, Task, TaskState};
 pub use token::Token;

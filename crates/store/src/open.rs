@@ -12,7 +12,8 @@ use sqlx::{Sqlite, Transaction};
 use crate::StoreError;
 
 /// Steps from an empty file to the present tables, in order; step n brings version n + 1.
-const MIGRATIONS: [&str; 1] = [include_str!("migrations/0001.sql")];
+const MIGRATIONS: [&str; 2] =
+    [include_str!("migrations/0001.sql"), include_str!("migrations/0002.sql")];
 
 /// Milliseconds since 1970, UTC.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -1,6 +1,7 @@
 //! Releases: an order frozen for making.
 
 use sqlx::Row;
+use sqlx::sqlite::SqliteRow;
 
 use crate::{Document, Moment, Store, StoreError};
 
@@ -17,10 +18,27 @@ pub struct Release {
     pub who: String,
     /// The order as it then was.
     pub document: Document,
+    /// The glass book as it then was, on which the outline rests; none in the oldest releases.
+    pub book: Option<String>,
+}
+
+impl Release {
+    /// From a row with `number, revision, at, who, body, book`.
+    pub(crate) fn of(row: &SqliteRow) -> Result<Self, StoreError> {
+        Ok(Self {
+            number: row.get("number"),
+            revision: row.get("revision"),
+            at: Moment(row.get("at")),
+            who: row.get("who"),
+            document: Document::saved(row.get("body"))?,
+            book: row.get("book"),
+        })
+    }
 }
 
 impl Store {
-    /// Freezes an order as it is at `revision`. Answers with the release's number.
+    /// Freezes an order as it is at `revision`, and asks for its files. Answers with the release's
+    /// number.
     ///
     /// # Errors
     /// When the order has changed since `revision`.
@@ -36,8 +54,8 @@ impl Store {
             ))?;
         let body: String = row.get("body");
         let number: i64 = sqlx::query_scalar(
-            "INSERT INTO release (order_id, number, revision, at, who, body) SELECT $1, coalesce(max(number), 0) + \
-             1, $2, $3, $4, $5 FROM release WHERE order_id = $1 RETURNING number",
+            "INSERT INTO release (order_id, number, revision, at, who, body, book) SELECT $1, coalesce(max(number), \
+             0) + 1, $2, $3, $4, $5, (SELECT book FROM workshop) FROM release WHERE order_id = $1 RETURNING number",
         )
         .bind(id)
         .bind(revision)
@@ -45,6 +63,14 @@ impl Store {
         .bind(who)
         .bind(body)
         .fetch_one(&mut *tx)
+        .await?;
+        sqlx::query(
+            "INSERT INTO task (release_id, state) SELECT id, 'waiting' FROM release WHERE order_id = $1 AND number \
+             = $2",
+        )
+        .bind(id)
+        .bind(number)
+        .execute(&mut *tx)
         .await?;
         sqlx::query("UPDATE job_order SET stage = 'released', changed_at = $1 WHERE id = $2")
             .bind(Moment::now().0)
@@ -61,21 +87,11 @@ impl Store {
     /// When the database cannot be read.
     pub async fn releases(&self, id: i64) -> Result<Vec<Release>, StoreError> {
         let rows = sqlx::query(
-            "SELECT number, revision, at, who, body FROM release WHERE order_id = $1 ORDER BY number DESC",
+            "SELECT number, revision, at, who, body, book FROM release WHERE order_id = $1 ORDER BY number DESC",
         )
         .bind(id)
         .fetch_all(&self.pool)
         .await?;
-        rows.iter()
-            .map(|row| {
-                Ok(Release {
-                    number: row.get("number"),
-                    revision: row.get("revision"),
-                    at: Moment(row.get("at")),
-                    who: row.get("who"),
-                    document: Document::saved(row.get("body"))?,
-                })
-            })
-            .collect()
+        rows.iter().map(Release::of).collect()
     }
 }

@@ -270,6 +270,15 @@ pub struct ReadingName {
 }
 
 impl ReadingName {
+    /// Everything that can be read, outside first.
+    pub fn all() -> impl Iterator<Item = Self> {
+        let of = |side| {
+            let spans = Span::all().into_iter().filter(move |span| span.can_be_read(side));
+            spans.map(move |span| Self { side, span })
+        };
+        of(Side::Outside).chain(of(Side::Inside))
+    }
+
     /// An outside reading's name.
     #[must_use]
     pub const fn outside(span: Span) -> Self {

@@ -77,7 +77,9 @@ impl Voice {
         }
     }
 
-    fn edge(&self, edge: Edge) -> String {
+    /// An edge in everyday words: `bottom edge`.
+    #[must_use]
+    pub fn edge(&self, edge: Edge) -> String {
         match edge {
             Edge::Base => "bottom edge".into(),
             Edge::Top => "top edge".into(),
@@ -86,7 +88,9 @@ impl Voice {
         }
     }
 
-    fn corner(&self, corner: Corner) -> String {
+    /// A corner in everyday words: `upper passenger corner`.
+    #[must_use]
+    pub fn corner(&self, corner: Corner) -> String {
         match corner {
             Corner::BaseLeft => format!("lower {} corner", self.left),
             Corner::BaseRight => format!("lower {} corner", self.right),

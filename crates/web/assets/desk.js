@@ -25,6 +25,7 @@ function takeOver(html) {
 
 async function send(path, headers = {}) {
   const turn = ++latest;
+  desk.ariaBusy = "true";
   const body = new URLSearchParams(new FormData(form()));
   try {
     const answer = await fetch(path, { method: "POST", body, headers });
@@ -34,6 +35,8 @@ async function send(path, headers = {}) {
     form().classList.toggle("unread", !answer.ok);
   } catch {
     form().classList.add("unread");
+  } finally {
+    if (turn === latest) desk.ariaBusy = "false";
   }
 }
 

@@ -3,14 +3,19 @@
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
-use shop::{Beside, Order, judge_order, read_book, starting_policy};
+use shop::{Beside, Made, Order, judge_order, read_book, starting_policy};
 use store::{Document, SavedOrder, Store};
 use survey::{GlassBook, Judgement};
+use tokio::sync::{Notify, Semaphore};
 
 use crate::error::Oops;
+use crate::making::{LOOK, make};
+use crate::throttle::Throttles;
 
 /// Most judgements kept. Chosen by us: some tens of kilobytes each.
 const MOST_KEPT: usize = 300;
+/// Most quickly made orders kept. Chosen by us: about a megabyte each, with the loaded cover's mesh.
+const MOST_MADE: usize = 24;
 
 /// An order with the judgement of each pane, or why there is none.
 #[derive(Debug)]
@@ -37,19 +42,39 @@ impl Judged {
     }
 }
 
-type Kept = HashMap<(i64, i64), Arc<Judged>>;
+/// Pieces and grips as a quick look gives them, or why there are none.
+pub(crate) type QuicklyMade = Arc<Result<Made, String>>;
+
+/// What was worked out of orders, by their number and revision.
+#[derive(Default)]
+struct Kept {
+    judged: HashMap<(i64, i64), Arc<Judged>>,
+    made: HashMap<(i64, i64), QuicklyMade>,
+}
 
 /// Shared by every request.
 #[derive(Clone)]
 pub(crate) struct App {
     pub(crate) store: Store,
     pub(crate) secure: bool,
+    /// Rung when there may be a task to do.
+    pub(crate) tasks: Arc<Notify>,
+    pub(crate) throttles: Arc<Throttles>,
+    /// Photos decoded at once: each may take 200 MB for a moment.
+    pub(crate) photos: Arc<Semaphore>,
     kept: Arc<Mutex<Kept>>,
 }
 
 impl App {
     pub(crate) fn new(store: Store, secure: bool) -> Self {
-        Self { store, secure, kept: Arc::default() }
+        Self {
+            store,
+            secure,
+            tasks: Arc::default(),
+            throttles: Arc::new(Throttles::usual()),
+            photos: Arc::new(Semaphore::new(1)),
+            kept: Arc::default(),
+        }
     }
 
     /// The workshop's glass book; an empty one where it cannot be read.
@@ -61,16 +86,29 @@ impl App {
     /// The judgement of an order as saved.
     pub(crate) async fn judged(&self, saved: &SavedOrder) -> Result<Arc<Judged>, Oops> {
         let key = (saved.row.id, saved.row.revision);
-        if let Some(judged) = self.kept().get(&key) {
+        if let Some(judged) = self.kept().judged.get(&key) {
             return Ok(Arc::clone(judged));
         }
         let judged = Arc::new(self.judge(saved.document.clone()).await?);
-        let mut kept = self.kept();
-        if kept.len() >= MOST_KEPT {
-            kept.clear();
-        }
-        kept.insert(key, Arc::clone(&judged));
+        keep(&mut self.kept().judged, MOST_KEPT, key, &judged);
         Ok(judged)
+    }
+
+    /// Pieces and grips of an order as saved, planned quickly.
+    pub(crate) async fn made(&self, saved: &SavedOrder) -> Result<QuicklyMade, Oops> {
+        let key = (saved.row.id, saved.row.revision);
+        if let Some(made) = self.kept().made.get(&key) {
+            return Ok(Arc::clone(made));
+        }
+        let book = self.book().await?;
+        let order = saved.document.order()?;
+        let made =
+            off_the_pages(
+                move || Ok(make(&order, &book, &LOOK).map_err(|error| error.to_string())),
+            );
+        let made = Arc::new(made.await?);
+        keep(&mut self.kept().made, MOST_MADE, key, &made);
+        Ok(made)
     }
 
     /// The judgement of an order that need not be saved.
@@ -98,12 +136,19 @@ impl App {
 
     /// Forgets judgements, since what they rest on has changed.
     pub(crate) fn forget(&self) {
-        self.kept().clear();
+        *self.kept() = Kept::default();
     }
 
     fn kept(&self) -> std::sync::MutexGuard<'_, Kept> {
         self.kept.lock().unwrap_or_else(PoisonError::into_inner)
     }
+}
+
+fn keep<T>(kept: &mut HashMap<(i64, i64), Arc<T>>, most: usize, key: (i64, i64), value: &Arc<T>) {
+    if kept.len() >= most {
+        kept.clear();
+    }
+    kept.insert(key, Arc::clone(value));
 }
 
 /// Does heavy work off the threads that answer requests.

@@ -7,9 +7,10 @@ use axum::response::{IntoResponse, Response};
 use crate::error::Oops;
 
 /// Name, media type and bytes of each.
-const ASSETS: [(&str, &str, &[u8]); 5] = [
+const ASSETS: [(&str, &str, &[u8]); 6] = [
     ("app.css", "text/css; charset=utf-8", include_bytes!("../assets/app.css")),
     ("desk.js", "text/javascript; charset=utf-8", include_bytes!("../assets/desk.js")),
+    ("work.js", "text/javascript; charset=utf-8", include_bytes!("../assets/work.js")),
     ("walk.js", "text/javascript; charset=utf-8", include_bytes!("../assets/walk.js")),
     ("atkinson.woff2", "font/woff2", include_bytes!("../assets/atkinson.woff2")),
     ("mark.svg", "image/svg+xml", include_bytes!("../assets/mark.svg")),

@@ -1,7 +1,7 @@
 //! What a person reads when a request cannot be done.
 
 use askama::Template;
-use axum::http::StatusCode;
+use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
 use shop::FileFault;
 use store::StoreError;
@@ -22,6 +22,15 @@ pub(crate) enum Oops {
     /// This account may not.
     #[error("your account may not do this; ask the person who keeps the workshop's accounts")]
     NotYours,
+    /// Too many tries.
+    #[error("that was tried too often; wait {seconds} s and try again")]
+    TooOften {
+        /// How long to wait.
+        seconds: u64,
+    },
+    /// The work was stopped before its end.
+    #[error("the work was stopped before its end")]
+    Stopped,
     /// An owner's link that no longer works.
     #[error("this link no longer works; please ask the workshop for a new one")]
     DeadLink,
@@ -55,9 +64,11 @@ impl Oops {
                 | StoreError::Password(_)
                 | StoreError::TooNew { .. },
             )
-            | Self::Broken => StatusCode::SERVICE_UNAVAILABLE,
+            | Self::Broken
+            | Self::Stopped => StatusCode::SERVICE_UNAVAILABLE,
             Self::Store(_) | Self::Entered(_) => StatusCode::UNPROCESSABLE_ENTITY,
             Self::NotYours => StatusCode::FORBIDDEN,
+            Self::TooOften { .. } => StatusCode::TOO_MANY_REQUESTS,
         }
     }
 }
@@ -85,6 +96,10 @@ impl IntoResponse for Oops {
             other => other.to_string(),
         };
         let page = Message { title, words }.render().unwrap_or_default();
-        (self.status(), Html(page)).into_response()
+        let mut response = (self.status(), Html(page)).into_response();
+        if let Self::TooOften { seconds } = self {
+            response.headers_mut().insert(header::RETRY_AFTER, HeaderValue::from(seconds));
+        }
+        response
     }
 }

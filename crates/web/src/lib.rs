@@ -10,16 +10,23 @@ mod assets;
 mod cookie;
 mod error;
 mod guard;
+mod log;
+mod making;
 mod pages;
+mod photo;
+mod sheet_file;
 #[cfg(test)]
 mod tests;
+mod throttle;
 mod view;
+mod worker;
 
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use axum::Router;
+use axum::extract::DefaultBodyLimit;
 use axum::http::{HeaderName, HeaderValue, StatusCode, header};
 use store::{Document, Store, StoreError, Workshop};
 use thiserror::Error;
@@ -94,11 +101,17 @@ pub async fn serve(
         .await
         .map_err(|error| ServeError::Listen { address, error })?;
     ready(listener.local_addr().map_err(ServeError::Broke)?);
-    let router = router(App::new(store.clone(), settings.secure));
-    axum::serve(listener, router.into_make_service())
+    let app = App::new(store.clone(), settings.secure);
+    let (stopping, stopped) = tokio::sync::watch::channel(false);
+    let worker = tokio::spawn(worker::work(app.clone(), stopped));
+    let served = axum::serve(listener, router(app).into_make_service())
         .with_graceful_shutdown(stop)
         .await
-        .map_err(ServeError::Broke)?;
+        .map_err(ServeError::Broke);
+    // The worker puts back what it has in hand; whatever becomes of it, the task stays saved.
+    let _ = stopping.send(true);
+    let _ = worker.await;
+    served?;
     store.close().await;
     Ok(())
 }
@@ -111,11 +124,16 @@ fn router(app: App) -> Router {
             HeaderValue::from_static(value),
         )
     };
-    pages::routes()
+    // Axum's own limit would come before ours.
+    let limited = |routes: Router<App>, most: usize| {
+        routes.layer(DefaultBodyLimit::disable()).layer(RequestBodyLimitLayer::new(most))
+    };
+    limited(pages::routes(), MOST_BYTES)
+        .merge(limited(pages::routes_for_photos(), photo::MOST_BYTES + MOST_BYTES))
         .with_state(app)
+        .layer(axum::middleware::from_fn(log::requests))
         .layer(CatchPanicLayer::new())
         .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, LONGEST))
-        .layer(RequestBodyLimitLayer::new(MOST_BYTES))
         .layer(CsrfLayer::new())
         .layer(CompressionLayer::new())
         .layer(SetResponseHeaderLayer::if_not_present(

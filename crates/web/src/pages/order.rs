@@ -3,14 +3,14 @@
 use askama::Template;
 use axum::Form;
 use axum::extract::{Path, State};
-use axum::http::header;
-use axum::response::{Html, IntoResponse, Redirect, Response};
+use axum::response::{Html, Redirect, Response};
 use serde::Deserialize;
 use shop::{safe_file_name, write_order};
 use store::{Note, OrderRow, SavedOrder, Stage};
 use survey::{Verdict, in_a_hundred};
 
-use super::{Head, Link, html};
+use super::photos::PhotoCard;
+use super::{Head, Link, download, html};
 use crate::app::{App, Judged};
 use crate::error::Oops;
 use crate::guard::Someone;
@@ -64,6 +64,7 @@ impl OrderHead {
             link("Readings", readings, format!("/orders/{id}/readings/0")),
             link("Questions", questions, format!("/orders/{id}/questions")),
             link("Outline", format!("known to {worst:.0} mm"), format!("/orders/{id}")),
+            link("Grips", "magnets and wind".to_owned(), format!("/orders/{id}/grips/0")),
             link("Pieces", released, format!("/orders/{id}/pieces")),
             link("History", format!("{} so far", row.revision), format!("/orders/{id}/history")),
         ];
@@ -86,6 +87,7 @@ struct OrderPage {
     panes: Vec<PaneCard>,
     beside: Vec<String>,
     notes: Vec<NoteCard>,
+    photos: Vec<PhotoCard>,
     stage: &'static str,
     next: Option<&'static str>,
 }
@@ -150,12 +152,7 @@ pub(super) async fn file(
     let saved = app.store.order(id).await?;
     let order = saved.document.order()?;
     let name = format!("{}.toml", safe_file_name(&order.reference));
-    let name: String = name.chars().filter(char::is_ascii).collect();
-    let headers = [
-        (header::CONTENT_TYPE, "application/toml".to_owned()),
-        (header::CONTENT_DISPOSITION, format!("attachment; filename=\"{name}\"")),
-    ];
-    Ok((headers, write_order(&order)).into_response())
+    Ok(download(&name, "application/toml", write_order(&order).into()))
 }
 
 pub(super) async fn page(
@@ -197,6 +194,7 @@ pub(super) async fn page(
         })
         .collect();
     let notes = app.store.notes(id).await?.into_iter().map(NoteCard::from).collect();
+    let photos = app.store.photos(id).await?.into_iter().map(PhotoCard::from).collect();
     let stage = saved.row.stage;
     let next = if stage == Stage::Readings { None } else { stage.next() };
     html(&OrderPage {
@@ -205,6 +203,7 @@ pub(super) async fn page(
         panes,
         beside: beside_words(&judged),
         notes,
+        photos,
         stage: stage.spelling(),
         next: next.map(Stage::spelling),
     })

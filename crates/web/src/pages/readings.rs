@@ -6,8 +6,9 @@ use askama::Template;
 use axum::Form;
 use axum::extract::{Path, State};
 use axum::response::{Html, IntoResponse, Redirect, Response};
+use shop::Order;
 use store::{Document, SavedOrder};
-use survey::{Judgement, PaneReadings, ReadingName, Side, Span, Voice};
+use survey::{Judgement, PaneReadings, ReadingName, Voice};
 
 use super::order::{OrderHead, load, verdict_words};
 use super::{Head, html};
@@ -25,10 +26,21 @@ struct ReadingsPage {
     desk: Desk,
 }
 
-struct Tab {
-    place: usize,
-    name: String,
-    here: bool,
+/// One pane of several, in the line of panes above a desk.
+pub(super) struct Tab {
+    pub(super) place: usize,
+    pub(super) name: String,
+    pub(super) here: bool,
+}
+
+/// Every pane of an order, the one at `place` being looked at.
+pub(super) fn tabs(order: &Order, place: usize) -> Vec<Tab> {
+    let tab = |(n, pane): (usize, &PaneReadings)| Tab {
+        place: n,
+        name: capital(&pane.name),
+        here: n == place,
+    };
+    order.panes.iter().enumerate().map(tab).collect()
 }
 
 /// The part of the page that answers while somebody types.
@@ -161,15 +173,7 @@ impl Row {
 
 /// What could still be read of a pane.
 fn unread(pane: &PaneReadings, voice: &Voice) -> Vec<More> {
-    let sides = [Side::Outside, Side::Inside];
-    sides
-        .into_iter()
-        .flat_map(|side| {
-            Span::all()
-                .into_iter()
-                .filter(move |span| span.can_be_read(side))
-                .map(move |span| ReadingName { side, span })
-        })
+    ReadingName::all()
         .filter(|name| !pane.readings.iter().any(|reading| reading.name == *name))
         .map(|name| More { key: name.to_string(), name: capital(&voice.name(name)) })
         .collect()
@@ -181,17 +185,10 @@ pub(super) async fn page(
     Path((id, place)): Path<(i64, usize)>,
 ) -> Result<Html<String>, Oops> {
     let (saved, judged) = load(&app, id).await?;
-    let tabs = judged
-        .order
-        .panes
-        .iter()
-        .enumerate()
-        .map(|(n, pane)| Tab { place: n, name: capital(&pane.name), here: n == place })
-        .collect();
     html(&ReadingsPage {
         head: Head::of(&someone),
         order: OrderHead::of(&saved.row, &judged, "Readings"),
-        tabs,
+        tabs: tabs(&judged.order, place),
         desk: Desk::of(&saved, &judged, place)?,
     })
 }

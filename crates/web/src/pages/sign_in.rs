@@ -80,6 +80,8 @@ pub(super) async fn sign_in(
 }
 
 async fn enter(app: &App, name: &str, password: &str) -> Result<Response, Oops> {
+    // By name, not by address: behind a proxy everybody has the same one.
+    app.throttles.passwords.tries(&name.trim().to_lowercase())?;
     match app.store.sign_in(name, password).await? {
         Some(token) => {
             app.store.audit(name, "signed in").await?;

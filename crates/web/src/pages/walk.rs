@@ -310,6 +310,7 @@ pub(super) async fn answer(
     Form(answer): Form<Answer>,
 ) -> Result<Response, Oops> {
     let visit = Visit::of(&app, &token).await?;
+    app.throttles.answers.tries(&token)?;
     let (stop, pane, voice) = visit.stop(step)?;
     let words = answer.words.trim();
     let onward = Redirect::to(&format!("/w/{token}/{}", step + 1)).into_response();

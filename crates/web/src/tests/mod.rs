@@ -1,5 +1,9 @@
 //! Requests and what comes back, without a network.
 
+mod photos;
+mod safety;
+mod tables;
+
 use axum::Router;
 use axum::body::Body;
 use axum::http::{Request, StatusCode, header};
@@ -14,6 +18,7 @@ use crate::{DEMO_ACCOUNT, fill_with_demo, router};
 struct Visitor {
     _folder: TempDir,
     store: Store,
+    app: App,
     router: Router,
     cookie: Option<String>,
 }
@@ -22,6 +27,7 @@ struct Reply {
     status: StatusCode,
     to: Option<String>,
     cookie: Option<String>,
+    headers: axum::http::HeaderMap,
     body: Vec<u8>,
 }
 
@@ -51,8 +57,9 @@ impl Visitor {
         let folder = tempfile::tempdir().expect("a folder");
         let store = Store::open(folder.path()).await.expect("a database");
         fill_with_demo(&store).await.expect("filled");
-        let router = router(App::new(store.clone(), false));
-        Self { _folder: folder, store, router, cookie: None }
+        let app = App::new(store.clone(), false);
+        let router = router(app.clone());
+        Self { _folder: folder, store, app, router, cookie: None }
     }
 
     async fn keeper() -> Self {
@@ -68,23 +75,59 @@ impl Visitor {
         self.cookie = cookie.split(';').next().map(str::to_owned);
     }
 
-    async fn send(&self, request: axum::http::request::Builder, body: String) -> Reply {
+    async fn send(&self, request: axum::http::request::Builder, body: impl Into<Body>) -> Reply {
         let request = match &self.cookie {
             Some(cookie) => request.header(header::COOKIE, cookie),
             None => request,
         };
-        let request = request.body(Body::from(body)).expect("a request");
+        let request = request.body(body.into()).expect("a request");
         let response = self.router.clone().oneshot(request).await.expect("an answer");
         let said =
             |name| response.headers().get(name).and_then(|v| v.to_str().ok()).map(str::to_owned);
         let (to, cookie) = (said(header::LOCATION), said(header::SET_COOKIE));
-        let status = response.status();
+        let (status, headers) = (response.status(), response.headers().clone());
         let body = response.into_body().collect().await.expect("a body").to_bytes().to_vec();
-        Reply { status, to, cookie, body }
+        Reply { status, to, cookie, headers, body }
     }
 
     async fn get(&self, address: &str) -> Reply {
-        self.send(Request::get(address), String::new()).await
+        self.send(Request::get(address), Body::empty()).await
+    }
+
+    /// Posts a form with a file, as browsers do (RFC 7578).
+    async fn post_file(&self, address: &str, field: &str, name: &str, bytes: &[u8]) -> Reply {
+        let mut body = format!(
+            "--edge\r\ncontent-disposition: form-data; name=\"{field}\"; filename=\"{name}\"\r\ncontent-type: \
+             application/octet-stream\r\n\r\n"
+        )
+        .into_bytes();
+        body.extend(bytes);
+        body.extend(b"\r\n--edge--\r\n");
+        let request = Request::post(address)
+            .header(header::CONTENT_TYPE, "multipart/form-data; boundary=edge");
+        self.send(request, body).await
+    }
+
+    /// The owner's link of an order, without what stands before it.
+    async fn link(&self, order: i64, what: &str) -> String {
+        let page = self.post(&format!("/orders/{order}/questions"), &[("what", what)]).await.text();
+        page.split("/w/").nth(1).expect("a link")[..64].to_owned()
+    }
+
+    /// Lets a worker do what there is to do, until the release's files are made or given up.
+    async fn wait_for_files(&self, order: i64, number: i64) -> store::TaskState {
+        let (stop, stopped) = tokio::sync::watch::channel(false);
+        let worker = tokio::spawn(crate::worker::work(self.app.clone(), stopped));
+        let state = loop {
+            let task = self.store.task(order, number).await.expect("read").expect("asked for");
+            if task.state.is_over() {
+                break task.state;
+            }
+            tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+        };
+        stop.send(true).expect("the worker listens");
+        worker.await.expect("ends");
+        state
     }
 
     async fn post(&self, address: &str, fields: &[(&str, &str)]) -> Reply {
@@ -213,6 +256,9 @@ async fn a_settled_order_is_released_and_downloaded_whole() {
     let visitor = Visitor::keeper().await;
     let reply = visitor.post("/orders/3/release", &[("revision", "1")]).await;
     assert_eq!(reply.status, StatusCode::SEE_OTHER, "{}", reply.text());
+    let early = visitor.get("/orders/3/releases/1/files.zip").await;
+    assert_eq!(early.to.as_deref(), Some("/orders/3/pieces#release-1"), "not made yet");
+    assert_eq!(visitor.wait_for_files(3, 1).await, store::TaskState::Done);
     let reply = visitor.get("/orders/3/releases/1/files.zip").await;
     assert_eq!(reply.status, StatusCode::OK);
     let mut zip = zip::ZipArchive::new(std::io::Cursor::new(reply.body)).expect("a ZIP");
@@ -237,8 +283,7 @@ async fn what_is_not_settled_is_released_only_with_a_reason() {
 #[tokio::test]
 async fn an_owner_walks_is_asked_once_more_and_may_say_it_stands() {
     let visitor = Visitor::keeper().await;
-    let page = visitor.post("/orders/1/questions", &[("what", "all")]).await.text();
-    let link = page.split("/w/").nth(1).expect("a link")[..64].to_owned();
+    let link = visitor.link(1, "all").await;
     let owner = Visitor { cookie: None, ..visitor };
     let start = owner.get(&format!("/w/{link}")).await;
     assert!(start.text().contains("15 in all"), "{}", start.text());
@@ -262,8 +307,7 @@ async fn an_owner_walks_is_asked_once_more_and_may_say_it_stands() {
 #[tokio::test]
 async fn an_owner_is_led_to_what_was_asked() {
     let visitor = Visitor::keeper().await;
-    let page = visitor.post("/orders/2/questions", &[("what", "questions")]).await.text();
-    let link = page.split("/w/").nth(1).expect("a link")[..64].to_owned();
+    let link = visitor.link(2, "questions").await;
     let asked = visitor.store.questions(2).await.expect("read");
     assert!(!asked.is_empty());
     let start = visitor.get(&format!("/w/{link}")).await.text();
@@ -277,8 +321,9 @@ async fn an_owner_is_led_to_what_was_asked() {
 async fn the_first_start_happens_once() {
     let folder = tempfile::tempdir().expect("a folder");
     let store = Store::open(folder.path()).await.expect("a database");
-    let router = router(App::new(store.clone(), false));
-    let visitor = Visitor { _folder: folder, store, router, cookie: None };
+    let app = App::new(store.clone(), false);
+    let router = router(app.clone());
+    let visitor = Visitor { _folder: folder, store, app, router, cookie: None };
     assert_eq!(visitor.get("/").await.to.as_deref(), Some("/start"));
     let fields = [
         ("workshop", "Loft"),
@@ -290,4 +335,42 @@ async fn the_first_start_happens_once() {
     assert_eq!((reply.status, reply.to.as_deref()), (StatusCode::SEE_OTHER, Some("/")));
     assert_eq!(visitor.post("/start", &fields).await.status, StatusCode::UNPROCESSABLE_ENTITY);
     assert_eq!(visitor.get("/start").await.to.as_deref(), Some("/"));
+}
+
+#[tokio::test]
+async fn how_far_the_files_are_is_told_until_they_are_made() {
+    let visitor = Visitor::keeper().await;
+    assert_eq!(
+        visitor.get("/orders/3/releases/1/files/events").await.status,
+        StatusCode::NOT_FOUND
+    );
+    visitor.post("/orders/3/release", &[("revision", "1")]).await;
+    let (told, state) = tokio::join!(
+        visitor.get("/orders/3/releases/1/files/events"),
+        visitor.wait_for_files(3, 1)
+    );
+    assert_eq!(state, store::TaskState::Done);
+    let told = told.text();
+    assert!(told.contains("\"state\":\"waiting\"") || told.contains("\"state\":\"running\""));
+    assert!(told.trim_end().ends_with("\"words\":\"\"}") && told.contains("\"state\":\"done\""));
+}
+
+#[tokio::test]
+async fn a_second_release_says_what_differs() {
+    let visitor = Visitor::keeper().await;
+    visitor.post("/orders/3/release", &[("revision", "1")]).await;
+    let order = visitor.store.order(3).await.expect("there").document.order().expect("an order");
+    let reading = &order.panes[0].readings[0];
+    let words = reading.taken.last().expect("taken").words.clone();
+    let key = reading.name.to_string();
+    let again = format!("{words} ");
+    assert!(visitor.get("/orders/3/pieces").await.text().contains("Release 1"));
+    // The same number in another spelling is a change all the same.
+    let other = format!("0{}", again.trim());
+    let saved = visitor.post("/orders/3/readings/0", &[(key.as_str(), other.as_str())]).await;
+    assert_eq!(saved.status, StatusCode::SEE_OTHER, "{}", saved.text());
+    let reply = visitor.post("/orders/3/release", &[("revision", "2")]).await;
+    assert_eq!(reply.status, StatusCode::SEE_OTHER, "{}", reply.text());
+    let page = visitor.get("/orders/3/pieces").await.text();
+    assert!(page.contains(&format!("{words} became {other}")), "{page}");
 }
