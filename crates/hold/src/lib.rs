@@ -22,6 +22,7 @@ mod grade;
 mod grip;
 mod heat;
 mod iron;
+mod layout;
 mod magnet;
 mod membrane;
 mod mesh;
@@ -53,6 +54,7 @@ pub use heat::{
     HeatTransfer, SolarHeat, openness_words, solar_heat,
 };
 pub use iron::{Iron, IronPull, Partner, iron_pull};
+pub use layout::LayoutAsk;
 pub use magnet::{LEAST_SIZE, MOST_POLARISATION, MOST_SIZE, Magnet, MagnetShape};
 pub use membrane::{Ending, Hold, Loading, Membrane, Reaction, Shape, Support};
 pub use mesh::{Fineness, LEAST_ANGLE, MOST_NODES, Mesh};

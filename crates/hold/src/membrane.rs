@@ -165,7 +165,7 @@ const ROUGHLY: f64 = 0.1;
 const WARM_DAMPING: f64 = 1e-2;
 
 /// Most damped steps. Chosen by us: twice what the slackest cover needed.
-const MOST_STEPS: usize = 200;
+const MOST_STEPS: usize = 300;
 
 /// A cover ready to be loaded.
 #[derive(Clone, Debug)]
@@ -405,7 +405,8 @@ pub(crate) type SlideUnder<'a> = &'a dyn Fn(usize, Force) -> Force;
 /// Part of what a grip holds along the glass to which it agrees with its lift. Chosen by us: below
 /// the 2 % to which suctions are found.
 const AGREED: f64 = 0.02;
-/// What may be out of balance before what grips hold is set anew. Chosen by us by trial.
+/// What may be out of balance before what grips hold is first set anew; half of it the next time, and so
+/// on, so that the two cannot chase each other. Chosen by us by trial.
 const NEAR_BALANCE: f64 = 0.03;
 
 /// One cover under one load.
@@ -725,6 +726,7 @@ impl<'a> Case<'a> {
         let mut damping = first_damping * film;
         let mut ending = Ending { converged: false, residual: f64::INFINITY, n_steps: 0 };
         let mut load = cover.nodal_load(self.p, self.loading, &x);
+        let mut near = NEAR_BALANCE.max(enough);
         loop {
             let mut local = self.local(&x, part_stiff);
             let out = |local: &Local| -> Vec<[f64; 3]> {
@@ -732,7 +734,8 @@ impl<'a> Case<'a> {
             };
             let mut slope = out(&local);
             ending.residual = self.residual(&slope, &load);
-            if ending.residual <= NEAR_BALANCE.max(enough) && self.follow_lift(&slope) {
+            if ending.residual <= near && self.follow_lift(&slope) {
+                near = (0.5 * near).max(enough);
                 local = self.local(&x, part_stiff);
                 slope = out(&local);
                 ending.residual = self.residual(&slope, &load);

@@ -379,7 +379,9 @@ impl<'a> Edge<'a> {
             for i in 0..=n {
                 let along = pair[0] + (pair[1] - pair[0]) * (i as f64 / n as f64);
                 let within = Length::from_mm(along.mm().rem_euclid(self.length.mm()));
-                let Some((at, depth)) = self.spot(within) else { continue };
+                // The run was looked at every few millimetres; what lies between is looked at here.
+                let free = self.spot(within).filter(|_| self.hindrance(within).is_none());
+                let Some((at, depth)) = free else { continue };
                 // Two pairs must not draw each other out of place.
                 let apart = self.diameter * 2.5;
                 if grips.iter().all(|g| g.at.distance(at) >= apart) {

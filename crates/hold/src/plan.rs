@@ -3,8 +3,7 @@
 //! 1. Spots about 50 mm apart on every feasible stretch of the edge ([`grip_spots`]).
 //! 2. *Demand*: the pull along the glass at every spot when the cover is held at all of them.
 //! 3. For a number n of grips, the corners first, the others so that each takes about the same
-//!    demand: least `Σ (demand between neighbours)²`, found exactly as a shortest closed path of n
-//!    steps by dynamic programming, neighbours at least 2.5 diameters apart.
+//!    demand and no two are nearer than 2.5 diameters ([`LayoutAsk`]).
 //! 4. The cover is loaded on these grips, each grip's demand is scaled by how much it is used, and
 //!    the path found anew; the best of all tries counts.
 //! 5. The least n whose *rated* suction (see [`Holding`]), with margin and after any single loss, reaches
@@ -24,8 +23,8 @@ use survey::Judgement;
 
 use crate::unzip::{Counter, HeldGrip, HeldStrap, HoldEffort, Holding, Rated, Stand};
 use crate::{
-    Capacity, Fabric, Fineness, Force, Grip, GripAsk, GripPlan, Hold, HoldError, Loading, Magnet,
-    MagnetShape, Membrane, Mesh, Places, Pressure, Support, Tension, grip_spots,
+    Capacity, Fabric, Fineness, Force, Grip, GripAsk, GripPlan, Hold, HoldError, LayoutAsk,
+    Loading, Magnet, MagnetShape, Membrane, Mesh, Places, Pressure, Support, Tension, grip_spots,
 };
 
 /// A magnet pair from the workshop's list.
@@ -123,10 +122,6 @@ const STRAP_REACH: Length = Length::from_mm(150.0);
 /// Distance between spots. Chosen by us: with grips 150 to 300 mm apart, half of it changes a pull by
 /// a few per cent, less than the tape reads a pocket's place.
 const SPOT_STEP: Length = Length::from_mm(50.0);
-/// Least distance between neighbouring grips, in diameters: nearer, pairs draw each other out of
-/// place. Chosen by us.
-const LEAST_APART: f64 = 2.5;
-
 /// What plan is asked for.
 #[derive(Clone, Copy, Debug)]
 pub struct HoldAsk<'a> {
@@ -167,6 +162,9 @@ impl HoldAsk<'_> {
     pub const MOST_APART: Length = Length::from_mm(300.0);
     /// Most grips of one pane. Chosen by us: beyond it fitting takes too long.
     pub const MOST_GRIPS: usize = 40;
+    /// Least distance between any two grips, in diameters: nearer, pairs draw each other out of place.
+    /// Chosen by us.
+    pub const LEAST_APART: f64 = 2.5;
     /// Margin over the rated suction. Chosen by us: gusts are not even over a pane.
     pub const MARGIN: f64 = 1.5;
     /// A mesh of about 1500 nodes on a windscreen.
@@ -281,6 +279,7 @@ pub fn plan_hold(ask: &HoldAsk<'_>, effort: &HoldEffort<'_>) -> Result<HoldPlan,
     if ask.magnets.is_empty() {
         return Err(HoldError::NoMagnet);
     }
+    check(ask)?;
     let counter = Counter::new(effort);
     let ground = Ground::new(ask, 0)?;
     let search = Search::new(ask, &ground, &counter);
@@ -604,12 +603,14 @@ impl<'a> Search<'a> {
     }
 
     /// Fewest and most grips there can be.
-    fn limits(&self) -> (usize, usize) {
-        let spots = &self.ground.places.spots;
-        let apart = LEAST_APART * self.ground.places.diameter.mm();
+    fn limits(&self, demand: &[f64]) -> (usize, usize) {
+        let layout = self.layout_ask(false);
+        let apart = layout.least_apart.mm();
         let most = (self.ground.length / apart).floor() as usize;
-        let most = most.min(self.ask.most_grips).min(spots.len()).max(1);
-        let corners = spots.iter().filter(|spot| spot.is_corner).count();
+        let most = most.min(self.ask.most_grips).min(self.ground.places.spots.len());
+        let fits = |&n: &usize| layout.best(demand, n).is_some();
+        let most = (1..=most).rev().find(fits).unwrap_or(1);
+        let corners = layout.corners(usize::MAX).len();
         (corners.max(3 - self.ground.straps.len().min(2)).min(most), most)
     }
 
@@ -621,7 +622,7 @@ impl<'a> Search<'a> {
         }
         let wanted = self.ask.wanted.pascals();
         let demand = self.demand(wanted.max(1.0))?;
-        let (fewest, most) = self.limits();
+        let (fewest, most) = self.limits(&demand);
         let fewest = self.fewest_close(&demand, fewest, most);
         let mut guess = like.map_or(0.1 * wanted, |like| like.rated.hold.pascals()).max(0.2);
         // How much less than its hold a plan is rated for; learnt from the first rating.
@@ -694,19 +695,8 @@ impl<'a> Search<'a> {
 
     /// The fewest grips whose neighbours are nowhere farther apart than asked, where they could be.
     fn fewest_close(&self, demand: &[f64], fewest: usize, most: usize) -> usize {
-        let open = |n: usize| self.layout(demand, n, true).is_none();
-        let (mut low, mut high) = (fewest, most);
-        while low < high {
-            let middle = low.midpoint(high);
-            if open(middle) { low = middle + 1 } else { high = middle }
-        }
-        low
-    }
-
-    /// Way along the edge from one spot to another, anticlockwise.
-    fn between(&self, from: usize, to: usize) -> f64 {
-        let spots = &self.ground.places.spots;
-        (spots[to].along - spots[from].along).mm().rem_euclid(self.ground.length)
+        // Looked at one by one: too many do not fit any more than too few.
+        (fewest..most).find(|&n| self.layout(demand, n, true).is_some()).unwrap_or(most)
     }
 
     /// The best layout of n grips, demand following use.
@@ -758,75 +748,20 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// n spots, corners among them, so that `Σ (demand between neighbours)²` is least.
-    #[allow(clippy::needless_range_loop, reason = "several lists are walked at once")]
+    /// n spots for a demand, neighbours close enough where asked.
     fn layout(&self, demand: &[f64], n: usize, close: bool) -> Option<Vec<usize>> {
-        let spots = &self.ground.places.spots;
-        let count = spots.len();
-        if n == 0 || n > count {
-            return None;
+        self.layout_ask(close).best(demand, n)
+    }
+
+    fn layout_ask(&self, close: bool) -> LayoutAsk<'_> {
+        let places = &self.ground.places;
+        LayoutAsk {
+            places,
+            round: Length::from_mm(self.ground.length),
+            step: SPOT_STEP,
+            least_apart: places.diameter * HoldAsk::LEAST_APART,
+            most_apart: close.then_some(self.ask.most_apart),
         }
-        let corners = spots.iter().filter(|spot| spot.is_corner).count();
-        // Too few grips for all corners: none is forced but the first.
-        let is_forced = |i: usize| spots[i].is_corner && corners <= n;
-        let first = (0..count)
-            .max_by(|&a, &b| {
-                let key = |i: usize| (is_forced(i), demand[i]);
-                key(a).0.cmp(&key(b).0).then(demand[a].total_cmp(&demand[b]))
-            })
-            .expect("there are spots");
-        let at = |k: usize| (first + k) % count;
-        // Demand and way from the first spot to each, in order; spot `count` is the first again.
-        let mut sum = vec![0.0; count + 1];
-        let mut way = vec![0.0; count + 1];
-        let mut last_forced = vec![0; count + 1];
-        for k in 1..=count {
-            sum[k] = sum[k - 1] + 0.5 * (demand[at(k - 1)] + demand[at(k)]);
-            way[k] = way[k - 1] + self.between(at(k - 1), at(k));
-            // A gap with no spots bears load as well.
-            let extra = (way[k] - way[k - 1]) / (1.5 * SPOT_STEP.mm()) - 1.0;
-            sum[k] += extra.max(0.0) * 0.5 * (demand[at(k - 1)] + demand[at(k)]);
-            last_forced[k] = if is_forced(at(k - 1)) { k - 1 } else { last_forced[k - 1] };
-        }
-        let apart = LEAST_APART * self.ground.places.diameter.mm();
-        let least_apart = if n == 1 { 0.0 } else { apart };
-        // Wider only where no spot lies between, or where so few grips cannot be closer.
-        let widest = if close { self.ask.most_apart.mm() } else { f64::INFINITY };
-        let mut cost = vec![f64::INFINITY; count + 1];
-        cost[0] = 0.0;
-        let mut from = Vec::with_capacity(n);
-        for _ in 0..n {
-            let mut next = vec![f64::INFINITY; count + 1];
-            let mut came = vec![usize::MAX; count + 1];
-            for j in 1..=count {
-                // A forced spot may not be skipped.
-                for i in last_forced[j]..j {
-                    let apart = way[j] - way[i];
-                    let near = apart <= widest || j == i + 1;
-                    if cost[i] < f64::INFINITY && near && apart >= least_apart {
-                        let load = sum[j] - sum[i];
-                        let total = cost[i] + load * load;
-                        if total < next[j] {
-                            (next[j], came[j]) = (total, i);
-                        }
-                    }
-                }
-            }
-            // The closing step alone may end on the first spot again.
-            cost.clone_from(&next);
-            from.push(came);
-        }
-        if cost[count] == f64::INFINITY {
-            return None;
-        }
-        let mut chosen = Vec::with_capacity(n);
-        let mut k = count;
-        for came in from.iter().rev() {
-            k = came[k];
-            chosen.push(at(k));
-        }
-        chosen.sort_unstable();
-        Some(chosen)
     }
 
     fn alternative(&self, found: &Found) -> Alternative {
@@ -891,9 +826,9 @@ impl<'a> Search<'a> {
                 .collect();
             add(Raise::Straps, &Holding { straps: &straps, ..self.holding(&plain) }, None)?;
         }
-        let most = self.limits().1;
+        let demand = self.demand(ask.wanted.pascals().max(1.0))?;
+        let most = self.limits(&demand).1;
         if all.len() < most && self.counter.goes_on() {
-            let demand = self.demand(ask.wanted.pascals().max(1.0))?;
             if let Some(tried) = self.best_of(&demand, most, hold * 1.2, start)? {
                 let grips = self.held(&tried.chosen, self.capacity);
                 let known = Some((tried.hold, tried.stand));
@@ -903,6 +838,50 @@ impl<'a> Search<'a> {
         Ok(raises)
     }
 }
+
+/// Refuses what cannot be asked for.
+fn check(ask: &HoldAsk<'_>) -> Result<(), HoldError> {
+    crate::pull::within("gap", ask.gap, crate::LEAST_GAP)?;
+    for (item, found, range, unit, way_out) in [
+        (
+            "wanted suction",
+            ask.wanted.pascals(),
+            [0.0, 5000.0],
+            " Pa",
+            "ask for a wind below a storm",
+        ),
+        ("margin", ask.margin, [1.0, 10.0], "", "take 1.5 where nothing was settled"),
+        (
+            "most grips",
+            ask.most_grips as f64,
+            [1.0, 200.0],
+            "",
+            "allow 40 where nothing was settled",
+        ),
+        (
+            "confidence",
+            ask.confidence,
+            [0.5, 0.9999],
+            "",
+            "ask for 0.95, one grip in twenty doubtful",
+        ),
+        ("hem clearance", ask.clearance.mm(), [0.0, 200.0], " mm", HEM),
+        ("inset", ask.inset.mm(), [-100.0, 100.0], " mm", HEM),
+        ("distance between grips", ask.most_apart.mm(), [20.0, 1e4], " mm", "allow 300 mm or more"),
+        (
+            "ease",
+            ask.cloth.ease,
+            [-0.02, 0.2],
+            "",
+            "enter 0.01 for cloth cut 1 % larger than the glass",
+        ),
+    ] {
+        HoldError::check(item, found, range, unit, way_out)?;
+    }
+    Ok(())
+}
+
+const HEM: &str = "give it in mm, in from the glass edge";
 
 /// Single losses looked at for what would raise a rating. Chosen by us, for speed: the most used grips
 /// are those whose loss hurts, and what is said is "about".

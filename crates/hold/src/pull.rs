@@ -91,6 +91,8 @@ pub fn pair_force(
 /// # Errors
 /// When twice the gap is outside [`LEAST_GAP`] to [`MOST_DISTANCE`].
 pub fn plate_pull(magnet: &Magnet, gap: Length) -> Result<Force, HoldError> {
+    // The gap is refused as it was given, not as that of the image.
+    within("gap", gap, LEAST_GAP * 0.5)?;
     pair_force(magnet, magnet, gap * 2.0, (Length::ZERO, Length::ZERO)).map(|pair| pair.pull)
 }
 
@@ -118,7 +120,7 @@ pub fn peak_slide(
     Ok(PeakSlide { offset: Length::from_mm(offset), force: at(offset)? })
 }
 
-fn within(item: &'static str, found: Length, least: Length) -> Result<(), HoldError> {
+pub(crate) fn within(item: &'static str, found: Length, least: Length) -> Result<(), HoldError> {
     if found < least || found > MOST_DISTANCE {
         return Err(HoldError::Distance { item, found, least, most: MOST_DISTANCE });
     }
