@@ -1,6 +1,7 @@
-"""Forces of magnet pairs at the edges of what can be asked, written to data/magnets/edge_pairs.json.
+"""Forces of magnet pairs at the edges of what can be asked, and of random ones with fields of random magnets.
 
     python checks/python/make_edge_pairs.py > checks/data/magnets/edge_pairs.json
+    python checks/python/make_edge_pairs.py random > checks/data/magnets/random_pairs.json
 
 Needs magnets-requirements.txt. Independent of the product: discs by the Hankel integral with SciPy's
 Bessel functions on brute composite Gauss panels, blocks by the closed form in 50 digits with mpmath,
@@ -10,6 +11,7 @@ is written beside it.
 """
 import json
 import sys
+from random import Random
 
 import magpylib
 import mpmath
@@ -153,9 +155,46 @@ def over_poles(outer, inner, gap, offset, finer=1):
     return list(force * 1e-6 / MU0)
 
 
+def random_magnet(random, form):
+    sizes = [random.uniform(4, 50) for _ in range(1 if form == "disc" else 2)] + [random.uniform(1, 15)]
+    return form + ":" + "x".join(f"{s:.1f}" for s in sizes)
+
+
+def random_pairs(random, each):
+    pairs = []
+    for outer, inner in (("disc", "disc"), ("block", "block"), ("disc", "block"), ("block", "disc")):
+        for n in range(each):
+            one, two = random_magnet(random, outer), random_magnet(random, inner)
+            reach = (max(read(one)[1]) + max(read(two)[1])) / 2
+            # Every fifth is centred.
+            aside = 0.0 if n % 5 == 0 else 1.3 * reach
+            offset = tuple(round(random.uniform(-aside, aside), 2) for _ in range(2))
+            pairs.append((f"random {outer} before {inner} {n + 1}", one, two, round(random.uniform(1, 25), 2), offset))
+    return pairs
+
+
+def random_fields(random, n):
+    """Field of a magnet of 1 T by magpylib at places outside it, from its centre."""
+    fields = []
+    while len(fields) < n:
+        spec = random_magnet(random, random.choice(["disc", "block"]))
+        form, sizes = read(spec)
+        place = [round(random.uniform(-60, 60), 2) for _ in range(3)]
+        thick = sizes[-1]
+        if abs(place[2]) < thick / 2 + 0.5 and np.hypot(*place[:2]) < 1.5 * max(sizes):
+            continue
+        kind = magpylib.magnet.Cylinder if form == "disc" else magpylib.magnet.Cuboid
+        source = kind(polarization=(0, 0, 1), dimension=[s / 1e3 for s in sizes])  # spelt as given
+        b = source.getB([c / 1e3 for c in place])
+        fields.append({"magnet": spec, "place_mm": place, "field_t": [float(x) for x in b]})
+    return fields
+
+
 def main():
+    random = Random(4)
+    is_random = sys.argv[1:] == ["random"]
     cases = []
-    for name, outer, inner, gap, offset in PAIRS:
+    for name, outer, inner, gap, offset in random_pairs(random, 15) if is_random else PAIRS:
         (form, sizes), (other, other_sizes) = read(outer), read(inner)
         # The poles' fields cancel to the cube of size over distance in double precision.
         smooth = gap >= 0.2 and max(gap, *np.abs(offset)) < 200 and max(sizes + other_sizes) < 400
@@ -174,7 +213,9 @@ def main():
             "force_n": [float(f) for f in force], "method": method, "second_way_differs": differ,
         })
         print(f"{name}: {differ}", file=sys.stderr)
-    print('{"polarisation_t": 1.0, "cases": [\n' + ",\n".join(map(json.dumps, cases)) + "\n]}")
+    lists = {"cases": cases, "fields": random_fields(random, 40)} if is_random else {"cases": cases}
+    lines = [f'"{name}": [\n' + ",\n".join(map(json.dumps, of)) + "\n]" for name, of in lists.items()]
+    print('{"polarisation_t": 1.0, ' + ", ".join(lines) + "}")
 
 
 main()
