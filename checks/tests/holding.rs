@@ -1,7 +1,7 @@
 //! Wind, heat, heat limits, demagnetising factors and flux index against published figures.
 //!
 //! Sources, each named again at its test:
-//! - EN 1991-1-4:2005 Table 7.1 and 7.2.1, and its ρ of 1.25 kg/m³ (read; facts only);
+//! - EN 1991-1-4:2005 Table 7.1 and 7.2.1, and its ρ of 1.25 kg/m³ (read; facts only), 7.2.10 (from memory);
 //! - Beaufort scale of the WMO, limits in m/s (read);
 //! - EN 13363-1 / EN ISO 52022-1, worked by hand from the printed forms;
 //! - Nagaoka's coefficient, from the tables of Grover, *Inductance Calculations* (1946) (from memory,
@@ -15,8 +15,9 @@
 use geometry::{Area, Length};
 use hold::{
     AIR_DENSITY, Beaufort, ClothInSun, CoverSide, CoverWind, FLUX_INDEX_HEIGHT, FLUX_INDEX_LIMIT,
-    GlassInSun, HeatTransfer, Magnet, MagnetShape, PressureZone, Speed, demagnetising, flux_index,
-    heat_limit, pressure_coefficient, solar_heat, stagnation_pressure, wind_load, wind_share,
+    GUST_FACTOR, GlassInSun, HeatTransfer, Magnet, MagnetShape, PressureZone, Speed, demagnetising,
+    flux_index, heat_limit, pressure_coefficient, skin_share, solar_heat, stagnation_pressure,
+    wind_load, wind_share,
 };
 
 fn m2(m2: f64) -> Area {
@@ -57,8 +58,46 @@ fn wind_presses_as_the_standard_says() {
     close(q(20.0), 250.0, 1e-9);
     close(q(25.0), 390.625, 1e-9);
     // Suction on 0.9 m² of closed cloth in the worst zone at 20 m/s: 1.4 × 250 Pa.
-    let load = wind_load(&CoverWind::worst(m2(0.9), 0.03), Speed::from_m_per_s(20.0)).unwrap();
+    let load = wind_load(&CoverWind::worst(m2(0.9), 0.0), Speed::from_m_per_s(20.0)).unwrap();
     close(load.pascals(), -350.0, 1e-9);
+}
+
+/// EN 1991-1-4, 7.2.10 (from memory): an open skin before a tight one takes a third of a suction and two
+/// thirds of a pressure. ASTM D3679 counts 0.36 on wall siding (read in Moravej et al., Front. Built Environ.
+/// 2 (2016) 35), so that the third is not far from what others count.
+#[test]
+fn open_cloth_over_glass_takes_a_third_of_the_suction() {
+    for (zone, openness, share) in [
+        (PressureZone::A, 0.0, 1.0),
+        (PressureZone::A, 0.009, 1.0),
+        (PressureZone::A, 0.01, 1.0 / 3.0),
+        (PressureZone::C, 0.05, 1.0 / 3.0),
+        (PressureZone::D, 0.05, 2.0 / 3.0),
+    ] {
+        close(skin_share(zone, openness).unwrap(), share, 1e-12);
+    }
+    assert!((skin_share(PressureZone::A, 0.05).unwrap() - 0.36).abs() < 0.03);
+    // 0.9 m² of mesh in the worst zone at 20 m/s: 1.4 × 250 Pa / 3; wide open mesh lets a part through.
+    let at_20 = |openness| {
+        let cover = CoverWind::worst(m2(0.9), openness);
+        wind_load(&cover, Speed::from_m_per_s(20.0)).unwrap().pascals()
+    };
+    close(at_20(0.03), -350.0 / 3.0, 1e-9);
+    close(at_20(0.3), -0.7 * 350.0 / 3.0, 1e-9);
+}
+
+/// EN 1991-1-4, 4.3 to 4.5, worked by hand for 3 m above ground over the mean wind at 10 m in open country:
+/// `k_r = 0.19 (z0 / 0.05)^0.07`, `c_r = k_r ln(z/z0)`, `I_v = 1 / ln(z/z0)`, gust `c_r √(1 + 7 I_v)`. By the sea
+/// (z0 0.003 m): 0.15596, 6.9078, 1.0774, 0.14476, so 1.529; in open country (z0 0.05 m) 1.281.
+#[test]
+fn gusts_are_as_fast_as_the_standard_says_by_the_sea() {
+    let gust = |z0: f64| {
+        let log = (3.0 / z0).ln();
+        0.19 * (z0 / 0.05).powf(0.07) * log * (1.0 + 7.0 / log).sqrt()
+    };
+    close(gust(0.003), 1.529, 1e-3);
+    close(gust(0.05), 1.281, 1e-3);
+    close(GUST_FACTOR, gust(0.003), 0.05);
 }
 
 /// Richards & Robinson 1999: load × (1 − openness); none is counted up to 5 %.

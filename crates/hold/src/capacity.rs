@@ -140,10 +140,19 @@ pub struct Capacity {
     pub kept: [Option<f64>; 2],
     /// Loss along the glass for each newton of lift.
     lift_costs: f64,
+    /// Whether the inner one comes along when the outer is dragged.
+    follows: bool,
     states: Vec<State>,
 }
 
 impl Capacity {
+    /// Whether a grip that is dragged goes on as a pair, the inner magnet with the outer, so that
+    /// it holds no less for having slid.
+    #[must_use]
+    pub const fn slides_as_a_pair(&self) -> bool {
+        self.follows
+    }
+
     /// How many times this load, lift off the glass and force along it, the grip holds; it holds
     /// where that is 1 or more. Infinite without a load; a push onto the glass counts as no lift.
     #[must_use]
@@ -219,6 +228,7 @@ pub fn grip_capacity(ask: &CapacityAsk) -> Result<Capacity, HoldError> {
         at_rest: Force::from_newtons(rest.along),
         kept,
         lift_costs,
+        follows: matches!((&ask.inner, ask.inner_held), (Partner::Magnet(_), InnerHeld::Free)),
         states,
     })
 }

@@ -74,6 +74,6 @@ pub use pull::{
 };
 pub use unzip::{HeldGrip, HeldStrap, HoldEffort, Holding, Rated, Stand, Unzipped};
 pub use wind::{
-    AIR_DENSITY, Beaufort, CoverWind, GUST_FACTOR, PressureZone, RatedGust, WIND_SOURCES,
-    pressure_coefficient, rated_gust, stagnation_pressure, wind_load, wind_share,
+    AIR_DENSITY, Beaufort, CoverWind, GUST_FACTOR, OPEN, PressureZone, RatedGust, WIND_SOURCES,
+    pressure_coefficient, rated_gust, skin_share, stagnation_pressure, wind_load, wind_share,
 };

@@ -826,10 +826,12 @@ impl<'a> Search<'a> {
                 .collect();
             add(Raise::Straps, &Holding { straps: &straps, ..self.holding(&plain) }, None)?;
         }
-        let demand = self.demand(ask.wanted.pascals().max(1.0))?;
-        let most = self.limits(&demand).1;
-        if all.len() < most && self.counter.goes_on() {
-            if let Some(tried) = self.best_of(&demand, most, hold * 1.2, start)? {
+        if self.counter.goes_on() {
+            let demand = self.demand(ask.wanted.pascals().max(1.0))?;
+            let most = self.limits(&demand).1;
+            if all.len() < most
+                && let Some(tried) = self.best_of(&demand, most, hold * 1.2, start)?
+            {
                 let grips = self.held(&tried.chosen, self.capacity);
                 let known = Some((tried.hold, tried.stand));
                 add(Raise::Grips(most), &self.holding(&grips), known)?;
@@ -866,7 +868,7 @@ fn check(ask: &HoldAsk<'_>) -> Result<(), HoldError> {
             "ask for 0.95, one grip in twenty doubtful",
         ),
         ("hem clearance", ask.clearance.mm(), [0.0, 200.0], " mm", HEM),
-        ("inset", ask.inset.mm(), [-100.0, 100.0], " mm", HEM),
+        ("inset", ask.inset.mm(), [-500.0, 200.0], " mm", HEM),
         ("distance between grips", ask.most_apart.mm(), [20.0, 1e4], " mm", "allow 300 mm or more"),
         (
             "ease",

@@ -2,8 +2,9 @@
 //!
 //! Every grip keeps its place until the pull along the glass exceeds what it holds under the lift it
 //! bears; then it slides, still holding with that force, and the cloth, given length, pulls less. A
-//! grip is lost when it is lifted by more than its pull, or has slid so far that its halves no longer
-//! face each other. *Unzipping* releases the worst of the lost, finds the new shape, and so on until
+//! grip is lost when it is lifted by more than its pull, or has slid too far: where the inner magnet
+//! stays, when its halves no longer face each other; where it comes along, when the hem is drawn in so
+//! far that it may no longer cover the clear glass. *Unzipping* releases the worst of the lost, finds the new shape, and so on until
 //! the cover stands on what is left or too little is left.
 //!
 //! `use = max(lift / pull-off, slid / (give + most slide))`; a grip is lost above 1. What is held
@@ -38,7 +39,8 @@ impl HeldGrip {
     /// A grip whose larger magnet has that diameter.
     #[must_use]
     pub fn new(node: usize, capacity: Capacity, diameter: Length) -> Self {
-        Self { node, capacity, most_slide: diameter * MOST_SLIDE }
+        let share = if capacity.slides_as_a_pair() { MOST_SLIDE_OF_PAIRS } else { MOST_SLIDE };
+        Self { node, capacity, most_slide: diameter * share }
     }
 
     /// How far it gives before it slides.
@@ -179,10 +181,14 @@ pub struct Rated {
 const WITHIN: f64 = 0.02;
 /// Least and largest suction looked for, Pa. Chosen by us: below, a draught; above, a hurricane.
 const SUCTIONS: [f64; 2] = [0.05, 5000.0];
-/// How far a grip may slide beyond what it gives, over its diameter. Chosen by us: within a quarter
-/// of it, magnets still draw each other back nearly as hard as they ever do (their peak lies at
+/// How far a grip whose inner magnet stays may slide beyond what it gives, over its diameter. Chosen by
+/// us: within a quarter of it, magnets still draw each other back nearly as hard as they ever do (their peak lies at
 /// about half), and the cover's hem still covers the edge.
 const MOST_SLIDE: f64 = 0.25;
+/// The same of a pair that slides as one, and holds as well wherever it is. Chosen by us: the band of any
+/// feasible place is wider than the magnet and the hem before it together, so that a cover drawn in by the
+/// magnet's width still covers the clear glass.
+const MOST_SLIDE_OF_PAIRS: f64 = 1.0;
 /// What hem and pad give before a grip slides, where its magnets give less. Chosen by us.
 const GIVES: Length = Length::from_mm(1.0);
 /// Part of what a grip holds along the glass that is left however hard it is lifted, so that the
