@@ -105,6 +105,11 @@ fn make_writes_every_kind_of_file_and_answers_by_its_schema() {
     assert_eq!(code(&made), 0, "{}", words(&made.stderr));
     let answer: Value = serde_json::from_slice(&made.stdout).unwrap();
     obeys("make", std::slice::from_ref(&answer));
+    let hold = &answer["panes"][0]["hold"];
+    assert_eq!(hold["magnet"], "bar 40");
+    assert!(hold["wind"]["gust"]["m_per_s"].as_f64().unwrap() > 1.0, "{hold}");
+    assert!(hold["wind"]["gust"]["words"].as_str().unwrap().starts_with("parked only: gusts to"));
+    assert_eq!(hold["grips"].as_array().unwrap().len() as u64, answer["panes"][0]["n_grips"]);
     let files = answer["files"].as_array().unwrap();
     for ending in ["dxf", "svg", "pdf", "json", "toml", "txt"] {
         assert!(files.iter().any(|f| f["path"].as_str().unwrap().ends_with(ending)), "{ending}");
@@ -112,6 +117,10 @@ fn make_writes_every_kind_of_file_and_answers_by_its_schema() {
     for file in files {
         let path = Path::new(&out).join(file["path"].as_str().unwrap());
         assert_eq!(fs::metadata(path).unwrap().len(), file["bytes"].as_u64().unwrap());
+    }
+    let summary = fs::read_to_string(Path::new(&out).join("H-0142-summary.txt")).unwrap();
+    for said in ["parked only: gusts to", "EN 1991-1-4", "less solar heat", "Keep magnets"] {
+        assert!(summary.contains(said), "{said}\n{summary}");
     }
     // What was read can be read again and means the same.
     let again = Path::new(&out).join("H-0142-order.toml").display().to_string();

@@ -40,7 +40,7 @@ impl HoldSearch<'static> {
         progress: &|_, _| (),
     };
     /// For a look while somebody waits: a coarser mesh, and the best of a few tries.
-    pub const QUICK: Self = Self { fineness: HoldAsk::COARSE, most_shapes: 30, ..Self::USUAL };
+    pub const QUICK: Self = Self { fineness: HoldAsk::COARSE, most_shapes: 20, ..Self::USUAL };
 }
 
 /// One magnet pair where it goes, for benches and owners.

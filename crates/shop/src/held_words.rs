@@ -79,6 +79,11 @@ fn rated(hold: &PaneHold, wind: &WindRating) -> Vec<String> {
         ),
         None => format!("  With every pair in place {margin} times that suction, or any one gone"),
     });
+    if wind.cut_short {
+        lines.push(
+            "  The search was ended early: not every loss and every way was looked at".to_owned(),
+        );
+    }
     lines.push(match (&hold.choices.wind, hold.raises.is_empty()) {
         (Some(wanted), _) if wind.is_met => format!("  Wanted {wanted}: met"),
         (Some(wanted), true) => {
@@ -99,9 +104,6 @@ fn rated(hold: &PaneHold, wind: &WindRating) -> Vec<String> {
     }
     let raises = hold.raises.iter().take(MOST_RAISES);
     lines.extend(raises.map(|raise| format!("    {}: {}", raise.words, gust_words(&raise.gust))));
-    if wind.cut_short {
-        lines.push("  The search was ended early: more may be possible".to_owned());
-    }
     lines
 }
 

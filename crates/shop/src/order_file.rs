@@ -1167,7 +1167,7 @@ bend = "4 3/4"
         fn any_pane(unit: Unit)(
             family in prop::sample::select(Family::ALL),
             left in any::<bool>(),
-            glass in prop::option::of((1u32..50).prop_map(|n| Length::from_mm(f64::from(n)))),
+            glass in prop::option::of((1u32..=40).prop_map(|n| Length::from_mm(f64::from(n)))),
             corners in prop::option::of(3..=8_usize),
             straight in prop::collection::vec(any::<bool>(), 4),
             readings in prop::collection::btree_map(
