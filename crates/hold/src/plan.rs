@@ -360,7 +360,7 @@ pub fn plan_hold(ask: &HoldAsk<'_>, effort: &HoldEffort<'_>) -> Result<HoldPlan,
 pub struct LoadedPlan {
     /// Suction on it.
     pub suction: Pressure,
-    /// Its mesh, as coarse as that of the search.
+    /// Its mesh, as fine as asked.
     pub mesh: Mesh,
     /// How it stands: what its grips bear in their order, then its straps.
     pub stand: Stand,
@@ -377,7 +377,7 @@ pub fn load_plan(
 ) -> Result<LoadedPlan, HoldError> {
     let grips = &plan.plan.grips;
     let spots = grips.iter().map(|grip| grip.at).collect();
-    let (cover, mesh, straps) = Ground::dressed(ask, Ground::fineness(ask), spots)?;
+    let (cover, mesh, straps) = Ground::dressed(ask, ask.fineness, spots)?;
     let capacity = &ask.magnets[plan.magnet].capacity;
     let held =
         |(&node, grip): (&usize, &Grip)| HeldGrip::new(node, capacity.clone(), grip.diameter);

@@ -23,6 +23,10 @@ pub(crate) fn held_words(pane: &DraftedPane, voice: &Voice) -> Vec<String> {
         Rating::Wind(wind) => {
             lines.push(pairs(hold));
             lines.extend(rated(hold, wind));
+            let most = hold.loaded.as_ref().map(|loaded| loaded.stand.shape.most_height());
+            let stands =
+                |most| format!("  In that gust it stands {} off at most", voice.length(most));
+            lines.extend(most.map(stands));
         }
     }
     lines.extend(short_of(hold));
