@@ -386,7 +386,7 @@ impl PaneToHold<'_> {
 
     /// The gust at which so much suction is on the cloth.
     fn gust(&self, suction: Pressure) -> Result<RatedGust, HoldError> {
-        rated_gust(suction / self.choices.share, &self.wind())
+        rated_gust(suction, &self.wind())
     }
 
     /// A plan against wind; nothing holds where no grips can go.
@@ -398,11 +398,8 @@ impl PaneToHold<'_> {
         nothing: &dyn Fn() -> GripPlan,
     ) -> Result<Outside, HoldError> {
         let straps = self.held_straps();
-        let in_gust = |wind: WantedWind| {
-            let outside = wind_load(&self.wind(), wind.gust())?.abs();
-            Ok::<_, HoldError>(outside * self.choices.share)
-        };
-        let wanted = self.choices.wind.map(in_gust).transpose()?;
+        let in_gust = |wind: WantedWind| wind_load(&self.wind(), wind.gust());
+        let wanted = self.choices.wind.map(in_gust).transpose()?.map(Pressure::abs);
         let ask = HoldAsk {
             pane: self.judgement,
             magnets: list,

@@ -100,7 +100,6 @@ impl Sheet {
             ease: share(f.get("ease"), limits::EASE, faults),
             stiffness: stiffness(f.get("stiffness"), faults),
             openness: share(f.get("openness"), limits::OPENNESS, faults),
-            pressure_follows: f.get("pressure_follows").and_then(|f| f.truth(faults)),
             in_sun: celsius(f.get("in_sun"), faults),
             hottest: celsius(f.get("hottest"), faults),
             cloth_in_sun: cloth_in_sun(f.get("sun"), faults),
@@ -310,7 +309,6 @@ pub(crate) fn write_hold(file: &mut String, heading: &str, hold: &HoldWishes) {
         table.maybe(&format!("stiffness.{key}"), value, written_tension);
     }
     table.maybe("openness", hold.openness, percent);
-    table.maybe("pressure_follows", hold.pressure_follows, |truth| truth.to_string());
     table.maybe("in_sun", hold.in_sun, written_celsius);
     table.maybe("hottest", hold.hottest, written_celsius);
     table.maybe("sun", hold.cloth_in_sun, |sun| {

@@ -172,8 +172,6 @@ pub struct HoldWishes {
     pub stiffness: [Option<Tension>; 3],
     /// Open share of the cloth.
     pub openness: Option<f64>,
-    /// Whether pressure behind open cloth follows that in front.
-    pub pressure_follows: Option<bool>,
     /// What the magnets have in the sun.
     pub in_sun: Option<Temperature>,
     /// The hottest they have been.
@@ -211,8 +209,6 @@ pub struct HoldChoices {
     pub cloth: ClothChoice,
     /// Open share of the cloth.
     pub openness: f64,
-    /// Share of the wind's suction that the cloth takes, the rest being taken by the glass.
-    pub share: f64,
     /// What the magnets have in the sun.
     pub in_sun: Temperature,
     /// The hottest they have been.
@@ -234,9 +230,6 @@ pub struct HoldChoices {
 }
 
 impl HoldWishes {
-    /// Share of the suction that open cloth takes where the pressure behind it follows: EN 1991-1-4,
-    /// 7.2.10 (from memory), an open skin before a tight wall. Only where no wind gets under the edge.
-    pub const OPEN_SKIN: f64 = 1.0 / 3.0;
     /// Wanted probability that a grip is hidden and within reach, where none is stated. Chosen by us.
     pub const CONFIDENCE: f64 = 0.95;
     /// Share of the sun that goes through and is thrown back by cloth nobody measured. Chosen by us: a
@@ -265,7 +258,6 @@ impl HoldWishes {
             ease: self.ease.or(other.ease),
             stiffness: std::array::from_fn(|i| self.stiffness[i].or(other.stiffness[i])),
             openness: self.openness.or(other.openness),
-            pressure_follows: self.pressure_follows.or(other.pressure_follows),
             in_sun: self.in_sun.or(other.in_sun),
             hottest: self.hottest.or(other.hottest),
             cloth_in_sun: self.cloth_in_sun.or(other.cloth_in_sun),
@@ -324,14 +316,8 @@ impl HoldWishes {
         let openness = self.openness.unwrap_or(0.0);
         usual(
             self.openness.is_some(),
-            "openness of the cloth not stated: closed to the wind".into(),
+            "openness of the cloth not stated: closed, so that it takes all the suction".into(),
         );
-        let follows = self.pressure_follows.unwrap_or(false);
-        usual(
-            self.pressure_follows.is_some() || openness == 0.0,
-            "pressure behind the open cloth: taken not to follow that in front".into(),
-        );
-        let share = if follows { Self::OPEN_SKIN } else { 1.0 };
         let mut usual = |is_stated: bool, words: String| {
             if !is_stated {
                 assumed.push(words);
@@ -382,7 +368,6 @@ impl HoldWishes {
             friction,
             cloth,
             openness,
-            share,
             in_sun,
             hottest,
             cloth_in_sun,

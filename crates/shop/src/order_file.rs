@@ -1224,7 +1224,6 @@ bend = "4 3/4"
                 ease: Some(f64::from(ease) / 100.0 / 100.0),
                 stiffness: [Some(Tension::from_n_per_mm(f64::from(stiffness))), None, None],
                 openness: Some(f64::from(openness) / 100.0),
-                pressure_follows: Some(!is_gust),
                 in_sun: Some(Temperature::from_celsius(f64::from(celsius) + 0.1)),
                 cloth_in_sun: Some(ClothInSun { transmitted: 0.07, reflected: 0.29 }),
                 glass_in_sun: Some(GlassInSun::LAMINATED),

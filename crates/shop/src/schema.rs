@@ -397,10 +397,6 @@ fn hold(about: &str, has_straps: bool) -> Value {
         ("ease", number("Per cent the cover is larger than its span.", limits::EASE)),
         ("stiffness", json!({"anyOf": [stiffness("Alike both ways, kN/m."), ways]})),
         ("openness", number("Per cent of the cloth that is open.", limits::OPENNESS)),
-        (
-            "pressure_follows",
-            json!({"description": "Pressure behind open cloth follows.", "type": "boolean"}),
-        ),
         ("in_sun", number("Magnets in the sun, °C.", limits::CELSIUS)),
         ("hottest", number("Magnets at their hottest ever, °C.", limits::CELSIUS)),
         ("sun", sun),
