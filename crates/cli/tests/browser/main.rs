@@ -59,7 +59,7 @@ async fn an_order_goes_from_its_taking_in_to_its_files() {
     }
     browser.press("\u{e004}").await;
     settle(&browser).await;
-    let fix = "#doubts form input[value='53 1/8']";
+    let fix = "#doubts form input[value='53 1/8 in']";
     browser
         .until("doubt with what it should be", &format!("return document.querySelector(\"{fix}\")"))
         .await;
@@ -88,7 +88,10 @@ async fn an_order_goes_from_its_taking_in_to_its_files() {
     assert!(size[0].as_u64().unwrap() > 20_000 && size[1] == json!("PK"), "{size}");
     browser.click_on(".chain a[href$='/history']").await;
     let text = browser.text().await;
-    assert!(text.contains("54 1/8 corrected to 53 1/8, because the others point to it"), "{text}");
+    assert!(
+        text.contains("54 1/8 corrected to 53 1/8 in, because the others point to it"),
+        "{text}"
+    );
 }
 
 #[tokio::test]

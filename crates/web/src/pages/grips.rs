@@ -102,6 +102,11 @@ impl Held {
         let hold = &drafted.hold;
         let wind = hold.wind();
         let rating = match &hold.rating {
+            Rating::Wind(wind) if wind.cut_short => format!(
+                "A quick look, ended early: it holds at least this, {}. What is released is searched \
+                 further.",
+                wind.gust
+            ),
             Rating::Wind(wind) => format!("Rated, {}.", wind.gust),
             Rating::Inside => "Inside the glass, where no wind reaches it: not rated.".to_owned(),
             Rating::Unheld(why) => format!("Nothing holds it: {why}."),
@@ -116,12 +121,16 @@ impl Held {
         Self {
             picture: inline(export::write_svg(&drawing)),
             rating,
-            is_met: wind.is_none_or(|wind| wind.is_met),
+            is_met: wind.is_none_or(|wind| wind.is_met || wind.cut_short),
             wanted: hold.choices.wind.map(|wanted| wanted.to_string()).unwrap_or_default(),
             after_loss,
             raises: raises.collect(),
             magnets: hold.alternatives.iter().map(|m| MagnetRow::of(m, hold)).collect(),
-            grips: hold.grips.iter().map(|grip| GripRow::of(grip, &voice)).collect(),
+            grips: hold
+                .grips
+                .iter()
+                .map(|grip| GripRow::of(grip, &voice, wind.is_some_and(|wind| !wind.cut_short)))
+                .collect(),
             hindrances: shop::no_grip_words(&drafted.plan.barren, &voice)
                 .iter()
                 .map(|words| capital(words.trim()))
@@ -146,11 +155,12 @@ impl MagnetRow {
 }
 
 impl GripRow {
-    fn of(grip: &GripPlace, voice: &Voice) -> Self {
+    /// `is_rated`: whether its share of load means anything yet.
+    fn of(grip: &GripPlace, voice: &Voice, is_rated: bool) -> Self {
         Self {
             number: grip.number,
             place: format!(
-                "{} from the {}, along the {}; {} in from the glass edge",
+                "{} from the {}, along the {}; {} inside the glass edge",
                 voice.length(grip.from_corner_by),
                 voice.corner(grip.from_corner),
                 voice.edge(grip.edge),
@@ -158,7 +168,10 @@ impl GripRow {
             ),
             pole: grip.poles.inner.to_string(),
             // 0 to a few hundred, which is exact.
-            used: grip.demand.map(|demand| (demand.used * 100.0).round() as u32),
+            used: grip
+                .demand
+                .filter(|_| is_rated)
+                .map(|demand| (demand.used * 100.0).round() as u32),
         }
     }
 }
