@@ -396,6 +396,11 @@ impl Holding<'_> {
                 if used > 1.0 || !without.shape.ending.converged {
                     let guess = suction * (0.95 / used).sqrt();
                     let (lower, stand) = self.hold(&held, guess, Some(&without), counter)?;
+                    if lower == 0.0 && !counter.goes_on() {
+                        // Ended before a suction was found that it holds: nothing is known of this loss.
+                        cut_short = true;
+                        break;
+                    }
                     suction = suction.min(lower);
                     after_loss = Some((lower, gone));
                     near = Some(stand);

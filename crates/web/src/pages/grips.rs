@@ -103,8 +103,8 @@ impl Held {
         let wind = hold.wind();
         let rating = match &hold.rating {
             Rating::Wind(wind) if wind.cut_short => format!(
-                "A quick look, ended early: it holds at least this, {}. What is released is searched \
-                 further.",
+                "A quick look, ended early before every loss was tried: roughly, {}. What is released \
+                 is searched further.",
                 wind.gust
             ),
             Rating::Wind(wind) => format!("Rated, {}.", wind.gust),
