@@ -8,14 +8,17 @@
 //!   Geodesy, and GPS* (1997). Figures only; wanted to half of their last figure. Two figures of the
 //!   second net (the heights and w) were computed with an independent program.
 //! - OIML R 35-1:2007, *Material measures of length*: figures only.
+//! - JCGM 101:2008, *Propagation of distributions using a Monte Carlo method*, 9.2.2: the sum of four
+//!   standard normal inputs has a standard uncertainty of 2.00 and lies within ±3.92 in 95 of 100 draws
+//!   (figures from memory). Wanted to three standard errors of the draws.
 //! - Arcs: elementary geometry. Inside heights of a large screen: common practice, no source.
 
 use geometry::Length;
 use nalgebra::{DMatrix, DVector};
 use survey::adjust::{Influence, Settled, Shown, Task};
 use survey::{
-    Class, Column, Family, Level, PaneReadings, Policy, Reading, ReadingName, Span, Steering, Unit,
-    Vehicle, Voice, judge, read_tape,
+    Class, Column, Family, Level, PaneReadings, Policy, Prior, Reading, ReadingName, Span,
+    Steering, TapeClass, Unit, Vehicle, Voice, judge, judge_with, read_tape,
 };
 
 fn close(found: f64, wanted: f64, relative: f64) {
@@ -248,12 +251,46 @@ fn inside_heights_most_of_an_inch_apart_raise_no_doubt() {
     assert!(judgement.doubts.is_empty(), "{:#?}", judgement.doubts);
 }
 
-/// OIML R 35-1:2007, class II: 0.3 mm and 0.2 mm for each metre begun; 0.2 mm more from a hook end.
+/// OIML R 35-1:2007: class I 0.1 mm and 0.1 mm for each metre begun, II 0.3 and 0.2, III 0.6 and 0.4;
+/// from a hook end 0.2 mm more in class II, and (from memory) 0.1 and 0.3 mm in I and III.
 #[test]
 fn tapes_err_within_their_class() {
-    for (metres, limit) in [(0.5, 0.7), (1.0, 0.7), (1.001, 0.9), (2.5, 1.1), (5.0, 1.5)] {
-        let found = survey::class_two_limit(Length::from_mm(1000.0 * metres)).mm();
-        assert!((found - limit).abs() < 1e-9, "{found} at {metres} m where {limit} is wanted");
+    for (class, limits) in [
+        (TapeClass::One, [0.3, 0.3, 0.4, 0.5, 0.7]),
+        (TapeClass::Two, [0.7, 0.7, 0.9, 1.1, 1.5]),
+        (TapeClass::Three, [1.3, 1.3, 1.7, 2.1, 2.9]),
+    ] {
+        for (metres, limit) in [0.5, 1.0, 1.001, 2.5, 5.0].into_iter().zip(limits) {
+            let found = class.limit(Length::from_mm(1000.0 * metres)).mm();
+            assert!((found - limit).abs() < 1e-9, "{class:?} {metres} m: {found}, not {limit}");
+        }
+    }
+}
+
+/// A pane whose width is a sum of four standard normal numbers, mm: its halves share what is off, so a
+/// cover fits that may be 1.96 mm off all round.
+#[test]
+fn chance_of_fit_is_the_additive_model_of_jcgm_101() {
+    let vehicle = Vehicle::of_class(Class::Coach);
+    let pane = PaneReadings::new("front", Family::Windscreen, Vec::new());
+    let mut prior = Prior::of(&vehicle, &pane, None);
+    let mut wider = DVector::zeros(16);
+    [(0, -0.5), (2, 0.5), (4, 0.5), (6, -0.5)].into_iter().for_each(|(i, by)| wider[i] = by);
+    let mut spread = DMatrix::identity(16, 16) * 1e-8;
+    (0..4).for_each(|_| spread += &wider * wider.transpose());
+    prior.covariance.view_mut((0, 0), (16, 16)).copy_from(&spread);
+    let voice = Voice::new(Unit::Millimetre, Length::from_mm(1.0), &vehicle, &pane);
+    let n = 20_000;
+    let mut policy = Policy { n_samples: n, ..Policy::starting() };
+    policy.errors.form = Length::ZERO;
+    policy.fit.aim = Length::ZERO;
+    policy.fit.question_cost = f64::MAX;
+    for (limit, wanted) in [(3.92, 0.95), (2.0, 0.6827)] {
+        (policy.fit.outside, policy.fit.inside) =
+            (Length::from_mm(limit / 2.0), Length::from_mm(limit / 2.0));
+        let found = judge_with(&prior, &pane, &voice, &policy).expect("a judgement").chance_of_fit;
+        let error = (wanted * (1.0 - wanted) / n as f64).sqrt();
+        assert!((found - wanted).abs() < 3.0 * error, "{found} where {wanted} is wanted");
     }
 }
 
@@ -270,5 +307,24 @@ fn a_bowed_edge_is_the_arc_through_its_bow() {
         let [x, y] = shape.edges()[0].at(w);
         let off = (x - c / 2.0).hypot(y - (radius - h)) - radius;
         assert!(off.abs() < 1e-9, "{off}");
+    }
+}
+
+/// Arcs whose length, chord and bend are known from the circle: a sixth, a quarter, a third and a half
+/// of one of radius 1 m (elementary geometry). Inside glass 8 mm thick the same angle is spanned by a
+/// radius 8 mm less.
+#[test]
+fn bent_glass_is_as_long_as_its_circle() {
+    use std::f64::consts::TAU;
+    use survey::bend::{arc_over, radius_over, shorter_inside};
+    let mm = Length::from_mm;
+    for part in [1.0 / 6.0, 0.25, 1.0 / 3.0, 0.5] {
+        let angle = TAU * part;
+        let (chord, bend) =
+            (mm(2000.0 * (angle / 2.0).sin()), mm(1000.0 * (1.0 - (angle / 2.0).cos())));
+        assert!((arc_over(chord, bend).mm() - 1000.0 * angle).abs() < 1e-9);
+        assert!((radius_over(chord, bend).expect("bent").mm() - 1000.0).abs() < 1e-9);
+        let inside = shorter_inside(chord, bend, mm(8.0)).mm();
+        assert!((inside - (1000.0 - 992.0) * angle).abs() < 1e-9);
     }
 }

@@ -142,12 +142,11 @@ impl Task {
         let mut now = cost(&state, &residuals);
         let (mut damping, mut creeping) = (0.0, false);
         for _ in 0..MOST_STEPS {
-            let mut weighted = shown.slopes.clone();
-            for (mut row, w) in weighted.row_iter_mut().zip(weights.iter()) {
-                row *= *w;
+            let mut curvature = self.precision.clone();
+            let mut downhill = &self.pull - &self.precision * &state;
+            for (r, w) in weights.iter().enumerate() {
+                add_row(&mut curvature, &mut downhill, &shown.slopes, r, (*w, residuals[r]));
             }
-            let curvature = &self.precision + shown.slopes.tr_mul(&weighted);
-            let downhill = &self.pull - &self.precision * &state + weighted.tr_mul(&residuals);
             let full = curvature.clone().cholesky().ok_or(NotSettled::Open)?;
             let straight = full.solve(&downhill);
             if creeping || downhill.dot(&straight) < enough {
@@ -184,6 +183,25 @@ impl Task {
             }
         }
         Err(NotSettled::Steps { steps: MOST_STEPS })
+    }
+}
+
+/// Adds what one reading says: w·a·aᵀ and w·v·a. Most readings see a part of the state only.
+fn add_row(
+    curvature: &mut DMatrix<f64>,
+    downhill: &mut DVector<f64>,
+    slopes: &DMatrix<f64>,
+    r: usize,
+    (weight, residual): (f64, f64),
+) {
+    let seen: Vec<(usize, f64)> =
+        slopes.row(r).iter().copied().enumerate().filter(|(_, a)| *a != 0.0).collect();
+    for &(j, b) in &seen {
+        downhill[j] += weight * residual * b;
+        let mut column = curvature.column_mut(j);
+        for &(i, a) in &seen {
+            column[i] += weight * a * b;
+        }
     }
 }
 

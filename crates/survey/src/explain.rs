@@ -180,6 +180,9 @@ const MOST_REFITTED: usize = 24;
 /// An explanation is fitted anew unless it screens as less probable than the best by this, in
 /// logarithms: one in 150.
 const WORTH_REFITTING: f64 = 5.0;
+/// An explanation that corrects by no more than this, mm, is not fitted anew: over lengths of a metre and
+/// more the outline is straight enough for it, to a tenth of a millimetre.
+const STRAIGHT_MM: f64 = 21.0;
 /// An explanation leads, and is looked behind, from this probability.
 const LEADS: f64 = 0.4;
 /// Less probable explanations are left out.
@@ -238,22 +241,25 @@ fn expand(
         })
         .collect();
     found.sort_by(|x, y| y.1.total_cmp(&x.1));
+    let bends = |slip: &Slip| slip.shift.abs() + slip.spread > STRAIGHT_MM;
+    let fitted_anew = |slip: &Slip| {
+        let (state, _) = corrected(problem, fit, slip, &shared);
+        let again = problem.with(slip);
+        again.fit_within(ROUGHLY, &state).or_else(|_| again.fit_within(ROUGHLY, &fit.state)).ok()
+    };
     // Where the fit is bent by what is wrong, screening may be far out: whatever screens near the
     // best of what was fitted anew is fitted anew too.
     let mut best = 0.0_f64;
     for _ in 0..MOST_REFITTED {
         let next = found
             .iter_mut()
-            .filter(|f| f.2.is_none() && f.1 > best - WORTH_REFITTING)
+            .filter(|f| f.2.is_none() && f.1 > best - WORTH_REFITTING && bends(&f.0))
             .max_by(|x, y| x.1.total_cmp(&y.1));
         let Some((slip, log, refitted)) = next else { break };
-        let (state, _) = corrected(problem, fit, slip, &shared);
-        let again = problem.with(slip);
-        let new =
-            again.fit_within(ROUGHLY, &state).or_else(|_| again.fit_within(ROUGHLY, &fit.state));
+        let new = fitted_anew(slip);
         // What no outline can be fitted to explains nothing.
         *log = f64::NEG_INFINITY;
-        if let Ok(new) = new {
+        if let Some(new) = new {
             let weight = slip.odds.ln() - 0.5 * (new.surprise - fit.surprise);
             if weight.is_finite() {
                 *log = weight;
@@ -277,10 +283,9 @@ fn expand(
         }
         let mut slips = adopted.to_vec();
         slips.push(slip.clone());
-        let honest = slip.kind == SlipKind::Sloppy;
-        if let (true, false, Some(new)) = (probability > LEADS, honest, &refitted)
-            && slips.len() < MOST_SLIPS
-        {
+        let leads = probability > LEADS && slip.kind != SlipKind::Sloppy;
+        let refitted = refitted.or_else(|| leads.then(|| fitted_anew(&slip)).flatten());
+        if let (true, Some(new)) = (leads && slips.len() < MOST_SLIPS, &refitted) {
             let (behind, more) = expand(&problem.with(&slip), new, origins, rates, &slips);
             branches.push((log + more, behind));
             continue;

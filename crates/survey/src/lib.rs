@@ -36,7 +36,7 @@ pub use name::{
     Span, Station, Steering, UnknownName, nearest,
 };
 pub use normal::normal_below;
-pub use policy::{ErrorModel, FitRule, Policy, SlipRates, class_two_limit};
+pub use policy::{ErrorModel, FitRule, Policy, SlipRates, TapeClass};
 pub use prior::{N_STATIONS, Prior, Source};
 pub use reading::{BookEntry, GlassBook, PaneReadings, Reading, Vehicle};
 pub use standing::{NamedCorners, SMALL_PANE, Standing, StationPoint};

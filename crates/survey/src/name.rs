@@ -220,6 +220,12 @@ impl Span {
         matches!(self, Self::Height(_) | Self::Width(_) | Self::Diagonal(_) | Self::Edge(_))
     }
 
+    /// Whether it says how far an edge stands off its string.
+    #[must_use]
+    pub const fn is_bow(self) -> bool {
+        matches!(self, Self::Bow(_))
+    }
+
     /// Whether it can be read on that side of the glass.
     #[must_use]
     pub const fn can_be_read(self, side: Side) -> bool {

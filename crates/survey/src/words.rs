@@ -250,6 +250,7 @@ pub fn in_a_hundred(chance: f64) -> u8 {
 pub fn how_often(probability: f64) -> String {
     match probability {
         p if p >= 0.985 => "almost certainly".into(),
+        p if p < 0.15 => "about once in 10 times".into(),
         p => format!("about {} times in 10", ((p * 10.0).round() as u32).clamp(1, 9)),
     }
 }

@@ -101,11 +101,20 @@ fn best_move(measured: &[(f64, [f64; 3])]) -> Option<Vector3<f64>> {
     Some(best.1)
 }
 
-/// How far a point stands outside the edge of the glass, and the outward normal there.
+/// How far a point stands outside the edge of the glass, and the outward normal there. The nearest
+/// place lies beside the nearest of the edge's points, which are close together.
 fn departure(edge: &[[f64; 2]], p: [f64; 2]) -> (f64, [f64; 2]) {
     let n = edge.len();
+    let away = |q: &[f64; 2]| (p[0] - q[0]).powi(2) + (p[1] - q[1]).powi(2);
+    let (mut nearest, mut least) = (0, f64::MAX);
+    for (i, q) in edge.iter().enumerate() {
+        let away = away(q);
+        if away < least {
+            (nearest, least) = (i, away);
+        }
+    }
     let mut best = (f64::MAX, 0.0, [0.0; 2]);
-    for i in 0..n {
+    for i in (0..4).map(|k| (nearest + n + k - 2) % n) {
         let (a, b) = (edge[i], edge[(i + 1) % n]);
         let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
         let (x, y) = (p[0] - a[0], p[1] - a[1]);

@@ -96,6 +96,22 @@ impl Plan {
         other
     }
 
+    /// A model wider or narrower, higher or lower by so much.
+    pub(crate) fn off_by(&self, mm: f64, rng: &mut ChaCha8Rng) -> Self {
+        let [wider, higher] = match rng.random_range(0..4) {
+            0 => [mm, 0.0],
+            1 => [-mm, 0.0],
+            2 => [0.0, mm],
+            _ => [0.0, -mm],
+        };
+        let mut other = self.clone();
+        for (i, corner) in other.corners.iter_mut().enumerate() {
+            corner[0] += if i == 1 || i == 2 { 0.5 * wider } else { -0.5 * wider };
+            corner[1] += if i > 1 { higher } else { 0.0 };
+        }
+        other
+    }
+
     /// What the glass book says of this model: nothing of skewed edges and odd corners, but the radii
     /// of arcs through the corners' middles, as fitted panes would have taught it.
     pub(crate) fn entry(&self) -> BookEntry {

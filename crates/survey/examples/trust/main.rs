@@ -14,7 +14,7 @@ mod tally;
 
 use std::time::Instant;
 
-use order::{Cell, Ended, Record, Slips};
+use order::{Cell, Ended, Mistaken, Record, Slips};
 use owner::Set;
 use survey::Policy;
 use tally::TESTS;
@@ -41,6 +41,9 @@ fn main() {
         println!("## {book}, {} readings\n", set.names().len());
         print_detection(&clean, &slipped, &policy);
         print_outcome(&usual);
+        if known {
+            print_mistaken(set, &policy, seed << 40 | (k as u64) << 34 | 3 << 32, n);
+        }
         print_bins("chance of fit, clean", clean.iter().map(|r| (r.first.chance, r.first.fits)));
         print_bins(
             "chance of fit, slipped",
@@ -52,25 +55,27 @@ fn main() {
     }
 }
 
-/// Runs orders side by side; the same whatever the number of threads.
+/// Runs orders of a sort, and says how long it took.
 fn simulate(cell: Cell, policy: &Policy, first: u64, n: usize) -> Vec<Record> {
     let start = Instant::now();
+    let records = side_by_side(n, |i| order::run(cell, policy, first + i as u64));
+    eprintln!("{cell:?}: {} of {n} in {:.1} s", records.len(), start.elapsed().as_secs_f64());
+    records
+}
+
+/// Does so many things side by side; the same whatever the number of threads.
+fn side_by_side<T: Send>(n: usize, each: impl Fn(usize) -> Option<T> + Sync) -> Vec<T> {
     let share = n.div_ceil(N_THREADS);
-    let records: Vec<Record> = std::thread::scope(|scope| {
+    let each = &each;
+    std::thread::scope(|scope| {
         let workers: Vec<_> = (0..N_THREADS)
             .map(|t| {
                 let orders = (t * share).min(n)..((t + 1) * share).min(n);
-                scope.spawn(move || {
-                    orders
-                        .filter_map(|i| order::run(cell, policy, first + i as u64))
-                        .collect::<Vec<_>>()
-                })
+                scope.spawn(move || orders.filter_map(each).collect::<Vec<_>>())
             })
             .collect();
         workers.into_iter().flat_map(|w| w.join().expect("no order breaks the run")).collect()
-    });
-    eprintln!("{cell:?}: {} of {n} in {:.1} s", records.len(), start.elapsed().as_secs_f64());
-    records
+    })
 }
 
 fn print_detection(clean: &[Record], slipped: &[Record], policy: &Policy) {
@@ -110,6 +115,18 @@ fn print_outcome(usual: &[Record]) {
          refused, {slipped:.3} slipped; at equal questions w test {w:.2}, tolerance {tolerance:.2}; \
          unasked {unasked:.2}\n",
         ours.misfits, ours.questions, ours.letters, ours.left
+    );
+}
+
+fn print_mistaken(set: Set, policy: &Policy, first: u64, n: usize) {
+    let orders = side_by_side(n, |i| order::run_mistaken(set, policy, first + i as u64));
+    let part = |is: &dyn Fn(&Mistaken) -> bool| tally::part(&orders, is);
+    println!(
+        "judged by another vehicle's entry, 100 mm off: vehicle or a reading unexplained {:.3}, \
+         nothing said {:.3}, more than two readings doubted one by one {:.3}\n",
+        part(&|o| o.told),
+        part(&|o| o.silent),
+        part(&|o| o.n_readings > 2)
     );
 }
 

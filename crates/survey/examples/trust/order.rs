@@ -110,6 +110,33 @@ pub(crate) fn run(cell: Cell, policy: &Policy, seed: u64) -> Option<Record> {
     Some(Record { made, first, ended })
 }
 
+/// What is said of a pane when the glass book's entry is another vehicle's.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Mistaken {
+    /// Whether the vehicle is doubted, or a reading as wrong in no usual way.
+    pub(crate) told: bool,
+    /// Doubts about readings one by one.
+    pub(crate) n_readings: usize,
+    /// Whether nothing is said and a cover is cut.
+    pub(crate) silent: bool,
+}
+
+/// Judges honest readings by an entry whose pane is 100 mm wider or narrower, higher or lower.
+pub(crate) fn run_mistaken(set: Set, policy: &Policy, seed: u64) -> Option<Mistaken> {
+    let mut rng = ChaCha8Rng::seed_from_u64(seed);
+    let plan = Plan::draw(&mut rng);
+    let entry = plan.off_by(100.0, &mut rng).entry();
+    let glass = Glass::new(&plan.another(&mut rng))?;
+    let readings = Owner::new(&glass, &mut rng).read_all(set, &mut rng);
+    let judgement = judged(&readings, Some(&entry), policy)?;
+    let doubts = &judgement.doubts;
+    Some(Mistaken {
+        told: doubts.iter().any(|d| d.kind == SlipKind::Unexplained),
+        n_readings: doubts.iter().filter(|d| d.readings.len() <= 2).count(),
+        silent: doubts.is_empty() && judgement.verdict == Verdict::Accept,
+    })
+}
+
 fn largest(of: impl Iterator<Item = (f64, ReadingName)>) -> Option<(f64, ReadingName)> {
     of.max_by(|a, b| a.0.total_cmp(&b.0))
 }

@@ -7,7 +7,7 @@ use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, StudentT};
 use survey::{
     Column, Edge, Family, Level, PaneReadings, Reading, ReadingName, Side, SlipKind, Slope, Span,
-    Station, TapeReading, Unit, class_two_limit,
+    Station, TapeClass, TapeReading, Unit,
 };
 
 use crate::glass::{Glass, normal};
@@ -93,7 +93,7 @@ impl<'a> Owner<'a> {
         // Student's t with five degrees of freedom has variance 5/3.
         let tails = StudentT::new(5.0).expect("five is positive");
         let stray = sd * tails.sample(rng) / (5.0_f64 / 3.0).sqrt();
-        let tape = self.tape * class_two_limit(Length::from_mm(exact)).mm();
+        let tape = self.tape * TapeClass::Two.limit(Length::from_mm(exact)).mm();
         Some(eighths((exact + tape + stray).max(0.0)))
     }
 
