@@ -490,7 +490,9 @@ mod tests {
             let cut = CutEdge::new(&edge, &[mm(20.0); 4], &made(CornerStyle::Butted)).unwrap();
             let side = 92.0 - 2.0 * (radius - 4.0);
             let off = cut.line.area().mm2() - (92.0 * 92.0 + 4.0 * side * 20.0);
-            assert!(off.abs() < 1.0, "{off}");
+            // Eight ends of hems, 20 mm high, lean to the corners by less than their rounding.
+            let most = 8.0 * 0.5 * 20.0 * (radius - 4.0);
+            assert!((-0.5..most + 0.5).contains(&off), "{off}");
         }
     }
 

@@ -213,7 +213,8 @@ mod tests {
         let magnet = draft.pieces[0].drill_points[0].at;
         for stitch in stitches {
             // A millimetre beside the magnet, from the fold to the hem's stitch 35 mm inside it.
-            assert!((stitch.nearest(magnet).1.mm() - 11.0).abs() < 0.01);
+            // The base is bowed, so both lean to one another by a little.
+            assert!((stitch.nearest(magnet).1.mm() - 11.0).abs() < 0.05);
             assert!((stitch.length().mm() - 35.0).abs() < 1e-6);
             let [fold, sewn] = [mm(0.0), stitch.length()].map(|along| stitch.at_length(along).0);
             let on = |lines: &[Path<PieceFrame>], at: Point<PieceFrame>| {
