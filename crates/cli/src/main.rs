@@ -10,6 +10,7 @@ mod outcome;
 mod pull;
 mod say;
 mod serve;
+mod sheets;
 
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -81,6 +82,12 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// The papers of an order as PDF: for measuring, asking, cutting, sewing, magnets, packing and fitting,
+    /// a summary, and labels.
+    ///
+    /// Ends with 0 when every pane can be cut from, 1 when there is something to ask first (papers to
+    /// make from say so), 2 when the order cannot be used.
+    Sheets(sheets::SheetsArgs),
     /// Lays pieces on cloth: of orders together, or of a file of shapes.
     Lay(lay::LayArgs),
     /// Force of one magnet pair through glass.
@@ -129,6 +136,7 @@ fn main() -> ExitCode {
         Command::Make { order, out, book, policy, choices, json } => {
             make::make(&order, &out, book.as_deref(), policy.as_deref(), &choices, json)
         }
+        Command::Sheets(args) => sheets::sheets(&args),
         Command::Lay(args) => lay::lay(&args),
         Command::Pull(args) => pull::pull(&args),
         Command::Schema { name } => {

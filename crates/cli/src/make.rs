@@ -17,9 +17,10 @@ use survey::{GlassBook, Policy};
 use crate::files::{book_of, order_of, policy_of};
 use crate::outcome::{Answer, Outcome};
 use crate::say;
+use crate::sheets::PaperArgs;
 
 /// Rounds of laying for one order: a few pieces are soon laid as well as they can be.
-const ROUNDS: usize = 12;
+pub(crate) const ROUNDS: usize = 12;
 
 /// What of an order is written, and in which forms.
 #[derive(Args, Default)]
@@ -27,9 +28,9 @@ pub(crate) struct Choices {
     /// Only these pieces, or all pieces for these panes.
     #[arg(long, value_name = "PIECE|PANE", num_args = 1..)]
     only: Vec<String>,
-    /// Drawings only in these forms, with a comma between [default: all].
-    #[arg(long, value_name = "FORMAT", value_delimiter = ',',
-          value_parser = PossibleValuesParser::new(Format::ALL.map(Format::spelling)))]
+    /// Only these forms, with a comma between: drawings as dxf, hpgl, svg, pdf or tiles, papers as
+    /// sheets [default: all].
+    #[arg(long, value_name = "FORMAT", value_delimiter = ',', value_parser = forms())]
     format: Vec<String>,
     /// Plans grips on a coarser mesh with a shorter search, for a look before making.
     #[arg(long)]
@@ -41,9 +42,28 @@ pub(crate) struct Choices {
     #[arg(long, value_name = "RANGE", default_value = "hpgl2",
           value_parser = PossibleValuesParser::new(["hpgl2", "hpgl"]))]
     range: String,
+    #[command(flatten)]
+    papers: PaperArgs,
 }
 
+/// What `--format` takes.
+fn forms() -> PossibleValuesParser {
+    let drawings = Format::ALL.map(Format::spelling);
+    PossibleValuesParser::new(drawings.into_iter().chain([SHEETS]))
+}
+
+/// The form of papers.
+const SHEETS: &str = "sheets";
+
 impl Choices {
+    /// Whether papers are written: of the whole order, unless other forms are chosen.
+    fn wants_sheets(&self) -> bool {
+        match self.format.is_empty() {
+            true => self.only.is_empty(),
+            false => self.format.iter().any(|format| format == SHEETS),
+        }
+    }
+
     fn forms(&self) -> Result<Forms, String> {
         let mut forms = Forms::all();
         if !self.format.is_empty() {
@@ -156,7 +176,10 @@ pub(crate) fn carry_through(
         Some(_) => lay_orders(&made, None, KNIFE_GAP, &effort).map_err(|f| words(&f))?,
         None => Vec::new(),
     };
-    let written = order_files(order, &made[0].1, &laid, forms).map_err(|f| words(&f))?;
+    let mut written = order_files(order, &made[0].1, &laid, forms).map_err(|f| words(&f))?;
+    if choices.wants_sheets() {
+        written.files.extend(choices.papers.sheets(order, &made[0].1, &laid, book)?);
+    }
     write_folder(out, &safe_file_name(&order.reference), &written.files)
         .map_err(|fault| fault.to_string())?;
     let [(_, made)] = made;

@@ -18,6 +18,9 @@ pub(crate) enum Weight {
     Bold,
 }
 
+/// The font files drawings are lettered with, regular and bold, for papers that go with them.
+pub const FONTS: [&[u8]; 2] = [Weight::Regular.font(), Weight::Bold.font()];
+
 impl Weight {
     /// The font file.
     pub(crate) const fn font(self) -> &'static [u8] {

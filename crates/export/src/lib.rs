@@ -37,7 +37,8 @@ pub use drawing::{Anchor, Caption, Drawing, Element, Group, Label, MARGIN, Scale
 pub use dxf::write_dxf;
 pub use error::ExportError;
 pub use hpgl::{Pens, Plotter, Reach, write_hpgl};
-pub use pane::{CoverInWind, PanePicture, drawing_of_pane, fit_scale};
+pub use lettering::FONTS;
+pub use pane::{CoverInWind, PanePicture, drawing_of_pane, fit_scale, group_of_glass};
 pub use pdf::{LONGEST_PAGE, write_pdf};
 pub use pieces::{LaidCloth, drawing_of_lay, drawing_of_pieces, group_of_piece, with_test_square};
 pub use sheet::{PieceSheet, drawing_of_sheet};

@@ -24,6 +24,7 @@ use hold::{Caution, GripPlan};
 use survey::{Corner, Judgement, PaneReadings, Standing, Voice};
 
 use board::{Board, Wanted};
+pub use glass::group_of_glass;
 use rim::Rim;
 pub use wind::CoverInWind;
 

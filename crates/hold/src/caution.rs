@@ -70,6 +70,8 @@ pub struct Caution {
     pub kind: CautionKind,
     /// What to do, how much, and why.
     pub words: String,
+    /// The same for who fits covers: short, without the units of physics.
+    pub plain: String,
 }
 
 impl fmt::Display for Caution {
@@ -129,8 +131,19 @@ pub fn magnet_cautions(outer: &Magnet, inner: &Partner) -> Result<Vec<Caution>, 
                 keep.mm() / 10.0,
                 (implant.mm() / 10.0).ceil(),
             ),
+            format!(
+                "Keep magnets {:.0} cm or more away from pacemakers and other implants. They may \
+                 switch them over.",
+                keep.mm() / 10.0
+            ),
         ),
-        caution(CautionKind::Children, children(index)),
+        caution(
+            CautionKind::Children,
+            children(index),
+            "Keep magnets away from children. Two that are swallowed can kill. If it happens, get \
+             medical help at once."
+                .into(),
+        ),
         caution(
             CautionKind::Fingers,
             format!(
@@ -138,6 +151,11 @@ pub fn magnet_cautions(outer: &Magnet, inner: &Partner) -> Result<Vec<Caution>, 
                  weight of {:.1} kg). Wear eye protection with bare magnets: they chip.",
                 newtons(jump),
                 jump.newtons() / 9.81,
+            ),
+            format!(
+                "Keep fingers clear. A pair jumps together as if {:.1} kg fell on your finger. Slide \
+                 pairs together, and wear eye protection: bare magnets chip.",
+                jump.newtons() / 9.81
             ),
         ),
         caution(
@@ -148,9 +166,15 @@ pub fn magnet_cautions(outer: &Magnet, inner: &Partner) -> Result<Vec<Caution>, 
                 (reaches(CARD).mm() / 10.0).ceil(),
                 (reaches(COMPASS).mm() / 100.0).ceil() / 10.0,
             ),
+            format!(
+                "Keep bank cards {:.0} cm and compasses {:.1} m away from magnets.",
+                (reaches(CARD).mm() / 10.0).ceil(),
+                (reaches(COMPASS).mm() / 100.0).ceil() / 10.0,
+            ),
         ),
     ];
-    found.push(caution(CautionKind::Heat, heat(outer, inner)));
+    let (words, plain) = heat(outer, inner);
+    found.push(caution(CautionKind::Heat, words, plain));
     Ok(found)
 }
 
@@ -161,25 +185,32 @@ pub fn magnet_cautions(outer: &Magnet, inner: &Partner) -> Result<Vec<Caution>, 
 pub fn cautions(ask: &CautionAsk<'_>) -> Result<Vec<Caution>, HoldError> {
     let mut found = magnet_cautions(ask.outer, ask.inner)?;
     if let Some(n_pairs) = ask.n_pairs {
-        found.push(caution(CautionKind::Air, air(ask, n_pairs)?));
+        let plain = "Do not send magnets by air before the carrier has agreed.".into();
+        found.push(caution(CautionKind::Air, air(ask, n_pairs)?, plain));
     }
-    let mut say = |kind, words: String| found.push(caution(kind, words));
+    let mut say = |kind, words: String, plain: &str| found.push(caution(kind, words, plain.into()));
     say(
         CautionKind::Ladders,
         "Measuring and fitting high glass: use a ladder on firm ground, three points of contact, with \
          a second person to foot it; never lean out, and never in wind that moves the cover."
             .into(),
+        "Use a ladder on firm, level ground, with a second person to hold it. Keep two feet and one \
+         hand on it. Never lean out, and never fit a cover in wind that moves it.",
     );
     say(
         CautionKind::Driving,
         "Never drive with a cover on, not even 0.1 km: it blinds you, and at 90 km/h the wind is 25 m/s."
             .into(),
+        "Never drive with a cover on, not even a short way. You cannot see out, and the wind of \
+         driving tears it off.",
     );
     say(
         CautionKind::Exits,
         "Keep exits free: every door, hatch and escape window that people inside rely on must open \
          from inside with the covers on, so never cover the only way out."
             .into(),
+        "Keep exits free. Every door, hatch and escape window must open from inside with the covers \
+         on. Never cover the only way out.",
     );
     if ask.side == CoverSide::Inside {
         say(
@@ -190,20 +221,32 @@ pub fn cautions(ask: &CautionAsk<'_>) -> Result<Vec<Caution>, HoldError> {
                  may break. Leave a gap, and ask the glass maker about tinted and double panes.",
                 GLASS_IN_SUN.value.celsius(),
             ),
+            "A cover inside makes sunlit glass hotter. Cracked, chipped or heated glass may break. \
+             Leave a gap, and ask the glass maker about tinted and double panes.",
         );
     }
-    say(CautionKind::Wind, wind(ask.rated));
+    let plain = match ask.rated {
+        Some(rated) => format!(
+            "This cover is made for a parked vehicle in {}. That is our estimate, not a promise. Take \
+             covers off before a storm.",
+            rated.in_short()
+        ),
+        None => "We promise nothing about wind. Take covers off before it blows.".to_owned(),
+    };
+    say(CautionKind::Wind, wind(ask.rated), &plain);
     say(
         CautionKind::Codes,
         "Local codes on parked vehicles, escape ways and covers rule, and licensed practice where work \
          on glass, body or cameras needs it; these cautions do not replace them."
             .into(),
+        "Local rules on parked vehicles, ways out and covers come first. Leave work on glass, body or \
+         cameras to people licensed for it.",
     );
     Ok(found)
 }
 
-fn caution(kind: CautionKind, words: String) -> Caution {
-    Caution { kind, words }
+fn caution(kind: CautionKind, words: String, plain: String) -> Caution {
+    Caution { kind, words, plain }
 }
 
 fn children(index: f64) -> String {
@@ -224,7 +267,8 @@ fn children(index: f64) -> String {
     }
 }
 
-fn heat(outer: &Magnet, inner: &Partner) -> String {
+/// What heat does to them, in full and plainly.
+fn heat(outer: &Magnet, inner: &Partner) -> (String, String) {
     let inner = match inner {
         Partner::Magnet(magnet) => Some(magnet),
         Partner::Iron(_) => None,
@@ -232,22 +276,30 @@ fn heat(outer: &Magnet, inner: &Partner) -> String {
     let limits = std::iter::once(outer).chain(inner).map(|m| heat_limit(m).map(|l| l.first_loss));
     let least = limits.reduce(|a, b| Ok(a?.min(b?)));
     let sun = GLASS_IN_SUN.value.celsius();
-    match least {
-        Some(Ok(limit)) if limit.celsius() < sun => format!(
-            "These magnets begin to lose strength for good at about {:.0} °C, and sunlit glass is \
-             taken to reach {sun:.0} °C: choose thicker ones or an H grade for covers that stay on.",
-            limit.celsius().floor()
+    let Some(Ok(limit)) = least else {
+        return (
+            format!(
+                "Heat weakens magnets for good, and sunlit glass is taken to reach {sun:.0} °C: name \
+                 their grade, such as N35H, to learn how hot these may get."
+            ),
+            "Heat weakens magnets for good. Keep spare ones in the shade.".to_owned(),
+        );
+    };
+    let limit = limit.celsius();
+    let shown = limit.floor();
+    let plain =
+        format!("Never leave magnets where it is hotter than {shown:.0} °C: they weaken for good.");
+    let words = match limit < sun {
+        true => format!(
+            "These magnets begin to lose strength for good at about {shown:.0} °C, and sunlit glass is \
+             taken to reach {sun:.0} °C: choose thicker ones or an H grade for covers that stay on."
         ),
-        Some(Ok(limit)) => format!(
-            "These magnets keep their strength to about {:.0} °C; sunlit glass is taken to reach \
-             {sun:.0} °C. Never store them hotter.",
-            limit.celsius().floor()
+        false => format!(
+            "These magnets keep their strength to about {shown:.0} °C; sunlit glass is taken to reach \
+             {sun:.0} °C. Never store them hotter."
         ),
-        _ => format!(
-            "Heat weakens magnets for good, and sunlit glass is taken to reach {sun:.0} °C: name their \
-             grade, such as N35H, to learn how hot these may get."
-        ),
-    }
+    };
+    (words, plain)
 }
 
 fn air(ask: &CautionAsk<'_>, n_pairs: usize) -> Result<String, HoldError> {
@@ -356,6 +408,7 @@ mod tests {
                     CautionKind::Ladders | CautionKind::Exits | CautionKind::Codes
                 );
             assert!(told && caution.words.ends_with('.'), "{caution}");
+            assert!(caution.plain.ends_with('.') && caution.plain.len() < 220, "{}", caution.plain);
         }
         assert!(words(&found, CautionKind::Wind).contains("parked only: gusts to 14 m/s"));
         assert!(words(&found, CautionKind::Air).contains("0.525"));

@@ -174,6 +174,15 @@ pub struct RatedGust {
     pub beaufort: Option<Beaufort>,
 }
 
+impl RatedGust {
+    /// `gusts to 50 km/h (31 mph)`, rounded down.
+    #[must_use]
+    pub fn in_short(&self) -> String {
+        let [kmh, mph] = [3.6, 2.236_936].map(|per| (self.gust.m_per_s() * per).floor());
+        format!("gusts to {kmh} km/h ({mph} mph)")
+    }
+}
+
 impl fmt::Display for RatedGust {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let gust = self.gust.m_per_s();

@@ -87,8 +87,8 @@ const STRAP_SEWN_ON: Length = Length::from_mm(50.0);
 /// By how much cloth gathers or stretches without a crease where the order doesn't say. Common practice with
 /// woven cover cloth, no source.
 const GIVES: f64 = 0.01;
-/// How pieces are sewn where the order says nothing. Common practice, no source.
-const STITCH: Length = Length::from_mm(5.0);
+/// How far stitches run from a cut edge where the order says nothing. Common practice, no source.
+pub const STITCH: Length = Length::from_mm(5.0);
 /// Pieces are laid as polygons this near their curves.
 const LAID_WITHIN: Length = Length::from_mm(0.05);
 

@@ -24,6 +24,7 @@ mod pieces_file;
 mod policy_file;
 mod schema;
 mod shapes_file;
+mod to_read;
 mod tree;
 
 pub use answer::{
@@ -35,7 +36,7 @@ pub use beside::Beside;
 pub use book_file::{read_book, write_book};
 pub use book_learn::{KnownPane, Learned, Lesson, learn_book};
 pub use chain::{
-    CLOTH, CLOTH_WIDTH, DraftedPane, GLASS, KNIFE_GAP, LaidPieces, MAGNET, Made, MakeError,
+    CLOTH, CLOTH_WIDTH, DraftedPane, GLASS, KNIFE_GAP, LaidPieces, MAGNET, Made, MakeError, STITCH,
     judge_order, lay_orders, make_order, voice_of,
 };
 pub use cover::{
@@ -64,8 +65,9 @@ pub use materials::{BINDING_SPARE, ClothNeed, Materials, PieceNeed, THREAD_PER_S
 pub use order::{Order, SleeveWishes, safe_file_name};
 pub use order_file::{read_order, write_order};
 pub use pieces_file::{
-    CutOutAnswer, DrillAnswer, EdgeAnswer, NotchAnswer, PieceAnswer, PiecesAnswer,
+    CutOutAnswer, DrillAnswer, EdgeAnswer, NotchAnswer, PieceAnswer, PiecesAnswer, cut_edges,
 };
 pub use policy_file::{STARTING_POLICY, read_policy, starting_policy};
 pub use schema::{SCHEMAS, schema};
 pub use shapes_file::{ShapesFile, read_shapes};
+pub use to_read::{readings_to_take, where_to_put_the_tape};

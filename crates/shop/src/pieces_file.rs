@@ -225,7 +225,7 @@ fn drill_answer(drill: &DrillPoint, around: &Bounds<PieceFrame>) -> DrillAnswer 
 }
 
 fn edge_answers(piece: &Piece, around: &Bounds<PieceFrame>) -> Vec<EdgeAnswer> {
-    let edges = edges(&piece.cut_line);
+    let edges = cut_edges(&piece.cut_line);
     let (sewn, folded) = (shares(&piece.sew_lines, &edges), shares(&piece.fold_lines, &edges));
     let lines = || piece.sew_lines.iter().chain(&piece.fold_lines);
     edges
@@ -248,8 +248,9 @@ fn edge_answers(piece: &Piece, around: &Bounds<PieceFrame>) -> Vec<EdgeAnswer> {
         .collect()
 }
 
-/// What runs between the corners of a closed path.
-fn edges(path: &Path<PieceFrame>) -> Vec<Path<PieceFrame>> {
+/// What runs between the corners of a closed cut line, anticlockwise.
+#[must_use]
+pub fn cut_edges(path: &Path<PieceFrame>) -> Vec<Path<PieceFrame>> {
     let segments: Vec<Segment<PieceFrame>> = path.segments().collect();
     let is_corner = |segment: &Segment<PieceFrame>| {
         matches!(segment, Segment::Arc { radius, sweep, .. }
@@ -368,7 +369,8 @@ mod tests {
     fn rounded_corners_part_edges_and_a_start_within_an_edge_does_not() {
         let rounded = rectangle(600.0, 400.0).inset(Length::from_mm(-60.0)).remove(0);
         let lengths = |path: &Path<PieceFrame>| -> Vec<f64> {
-            let mut all: Vec<f64> = edges(path).iter().map(|e| e.length().mm().round()).collect();
+            let mut all: Vec<f64> =
+                cut_edges(path).iter().map(|e| e.length().mm().round()).collect();
             all.sort_by(f64::total_cmp);
             all
         };
@@ -380,7 +382,7 @@ mod tests {
                 .into();
         assert_eq!(lengths(&Path::polygon(from_within)), lengths(&square));
         let circle = Path::circle(Point::ORIGIN, Length::from_mm(400.0));
-        assert!(edges(&circle).is_empty());
+        assert!(cut_edges(&circle).is_empty());
     }
 
     #[test]

@@ -1,16 +1,48 @@
 //! The glass itself: its edge and how well that is known, its border, what is out of reach inside.
 
 use geometry::{Length, Pane, Path, Point};
-use survey::{Column, ReadingName, Source, Span};
+use survey::{Column, Judgement, ReadingName, Source, Span, Standing};
 
+use super::rim::Rim;
 use super::{Desk, QUARTER};
-use crate::drawing::{Element, Group};
+use crate::drawing::{Element, Group, Scale};
 use crate::stroke::{LineKind, ToneKind};
 
 /// Dash and pitch of the inner line of a band that was not read: ISO 128-2's 12 and 3 widths.
 const DASH: [Length; 2] = [Length::from_mm(3.0), Length::from_mm(3.75)];
 /// How far the centre line shows outside the glass: a long dash and a dot.
 const CENTRE_PAST: Length = Length::from_mm(7.5);
+
+/// The glass with its border and centre line, nothing in it told as doubtful: for drawings that put
+/// their own marks on it. What is out of reach inside is hatched where `inside` says so.
+#[must_use]
+pub fn group_of_glass(judgement: &Judgement, scale: Scale, inside: bool) -> Group<Pane> {
+    let rim = Rim::of(judgement);
+    let step = scale.real(Length::from_mm(1.0)).mm();
+    let line = |depths| Path::polyline(rim.inner(&rim.knots(depths), step).iter().map(|p| p.1));
+    let tone = |kind, inner: &Path<Pane>| {
+        let hole = Path::polygon(inner.vertices().iter().skip(1).map(|v| v.point));
+        let holes = if hole.area().mm2() > 0.0 { vec![hole] } else { Vec::new() };
+        Element::Tone { kind, outer: rim.path.clone(), holes }
+    };
+    let band = line(&judgement.bands);
+    let mut elements = vec![tone(ToneKind::Band, &band)];
+    if inside && judgement.blocked.iter().any(|depth| depth.value.mm() >= LEAST_HATCHED) {
+        elements.push(tone(ToneKind::Blocked, &line(&judgement.blocked)));
+    }
+    elements.push(Element::Line { kind: LineKind::Band, path: band });
+    if let Some(standing) = Standing::of(&judgement.outline, judgement.small) {
+        let [x, low] = standing.origin();
+        let past = scale.real(CENTRE_PAST).mm();
+        let ends = [low - past, low + standing.height() + past].map(|y| Point::from_mm(x, y));
+        elements.push(Element::Line { kind: LineKind::Centre, path: Path::polyline(ends) });
+    }
+    elements.push(Element::Line { kind: LineKind::GlassEdge, path: rim.path.clone() });
+    Group { name: judgement.name.clone(), label: None, elements }
+}
+
+/// A blocked depth less than this is not worth a hatch, mm. Chosen by us: a tape's step.
+const LEAST_HATCHED: f64 = 1.0;
 
 impl Desk<'_> {
     pub(super) fn glass(&self) -> Group<Pane> {
@@ -38,7 +70,7 @@ impl Desk<'_> {
 
     /// Whether anything worth a hatch is out of reach.
     pub(super) fn is_blocked(&self) -> bool {
-        self.judgement.blocked.iter().any(|d| d.value.mm() >= 1.0)
+        self.judgement.blocked.iter().any(|d| d.value.mm() >= LEAST_HATCHED)
     }
 
     /// One standard deviation outside the edge, enlarged.

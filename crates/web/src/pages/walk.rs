@@ -10,52 +10,12 @@ use axum::response::{Html, IntoResponse, Redirect, Response};
 use geometry::Length;
 use serde::Deserialize;
 use store::{SavedOrder, Token};
-use survey::{
-    Column, Corner, Edge, Family, Level, PaneReadings, Reading, ReadingName, Side, Slope, Span,
-    Station, Unit, Voice, from_number,
-};
+use survey::{PaneReadings, Reading, ReadingName, Side, Unit, Voice, from_number};
 
 use super::html;
 use crate::app::{App, Judged};
 use crate::error::Oops;
 use crate::view::{capital, picture};
-
-/// What is read of a pane the glass book knows: what tells most, in the order one walks.
-const KNOWN: [ReadingName; 15] = [
-    out(Span::Height(Column::Centre)),
-    out(Span::Height(Column::Left)),
-    out(Span::Height(Column::Right)),
-    out(Span::Width(Level::Base)),
-    out(Span::Edge(Edge::Left)),
-    out(Span::Diagonal(Slope::Rising)),
-    out(Span::Diagonal(Slope::Falling)),
-    out(Span::Band(Station::BaseCentre)),
-    out(Span::Band(Station::BaseLeft)),
-    out(Span::Band(Station::TopCentre)),
-    out(Span::Band(Station::LeftLow)),
-    inside(Span::Height(Column::Centre)),
-    inside(Span::Height(Column::Left)),
-    inside(Span::Band(Station::BaseCentre)),
-    inside(Span::Band(Station::TopCentre)),
-];
-
-/// What is read besides where nothing is known of the pane.
-const BESIDES: [ReadingName; 6] = [
-    out(Span::Width(Level::Middle)),
-    out(Span::Width(Level::Top)),
-    out(Span::Bow(Edge::Base)),
-    out(Span::Bow(Edge::Top)),
-    out(Span::Edge(Edge::Right)),
-    out(Span::Edge(Edge::Top)),
-];
-
-const fn out(span: Span) -> ReadingName {
-    ReadingName::outside(span)
-}
-
-const fn inside(span: Span) -> ReadingName {
-    ReadingName::inside(span)
-}
 
 /// One page of the walk.
 struct Stop {
@@ -97,10 +57,9 @@ impl Visit {
             .enumerate()
             .flat_map(|(place, pane)| {
                 let known = book.find(&order.vehicle, pane).is_some();
-                let besides: &[ReadingName] = if known { &[] } else { &BESIDES };
-                let (outside, within) = KNOWN.split_at(11);
-                let names = outside.iter().chain(besides).chain(within);
-                names.map(move |&name| Stop { pane: place, name })
+                shop::readings_to_take(known)
+                    .into_iter()
+                    .map(move |name| Stop { pane: place, name })
             })
             .collect();
         Ok(Self { saved, judged, stops, asked: false })
@@ -110,6 +69,11 @@ impl Visit {
         let stop = step.checked_sub(1).and_then(|i| self.stops.get(i)).ok_or(Oops::Nowhere)?;
         let pane = &self.judged.order.panes[stop.pane];
         Ok((stop, pane, shop::voice_of(&self.judged.order, pane)))
+    }
+
+    /// Whether a stop's pane is one whose places are in thirds.
+    fn is_small(&self, stop: &Stop) -> bool {
+        self.judged.panes[stop.pane].as_ref().is_ok_and(|judgement| judgement.small)
     }
 
     /// The last words read for a stop.
@@ -250,7 +214,7 @@ fn step_page(
             Side::Outside => "standing outside",
             Side::Inside => "sitting inside",
         },
-        how: how(stop.name, pane.family, &voice),
+        how: shop::where_to_put_the_tape(stop.name, visit.is_small(stop), pane.family, &voice),
         picture: visit.picture(stop),
         words,
         unit: match order.unit {
@@ -346,84 +310,4 @@ pub(super) async fn answer(
         }
     }
     Ok(onward)
-}
-
-/// Where to put the tape, in plain words.
-fn how(name: ReadingName, family: Family, voice: &Voice) -> String {
-    let small = !matches!(family, Family::Windscreen | Family::Rear);
-    let in_from = |large: f64| match small {
-        true => "a third of the way".to_owned(),
-        false => voice.length(Length::from_mm(large)),
-    };
-    let glass = "from the very edge of the glass to the very edge, not the rubber";
-    let side = |left| voice.side(left);
-    let corner = |corner: Corner| match corner {
-        Corner::BaseLeft => format!("lower {}", side(true)),
-        Corner::BaseRight => format!("lower {}", side(false)),
-        Corner::TopRight => format!("upper {}", side(false)),
-        Corner::TopLeft => format!("upper {}", side(true)),
-    };
-    match (name.side, name.span) {
-        (Side::Inside, Span::Height(_)) => {
-            "The same line as outside, now from inside: as high as you can reach the glass, down to as far as \
-             you can press the tape behind the dash."
-                .to_owned()
-        }
-        (Side::Inside, Span::Band(_)) => {
-            "From inside: how much solid black you still see at that place. Enter 0 if you see none."
-                .to_owned()
-        }
-        (_, Span::Height(Column::Centre)) => format!("Straight up the middle, {glass}."),
-        (_, Span::Height(_)) => {
-            format!("{} in from the side edge, straight up, {glass}.", capital(&in_from(203.2)))
-        }
-        (_, Span::Width(Level::Middle)) => {
-            format!("Level, halfway up the glass, {glass}. Keep the tape level.")
-        }
-        (_, Span::Width(Level::Base)) => {
-            format!("Level, {} up from the bottom edge, {glass}.", in_from(152.4))
-        }
-        (_, Span::Width(Level::Top)) => {
-            format!("Level, {} down from the top edge, {glass}.", in_from(152.4))
-        }
-        (_, Span::Diagonal(slope)) => {
-            let (from, to) = match slope {
-                Slope::Rising => (Corner::BaseLeft, Corner::TopRight),
-                Slope::Falling => (Corner::TopLeft, Corner::BaseRight),
-            };
-            format!(
-                "From the middle of the {} corner's rounding to the middle of the {} corner's rounding.",
-                corner(from),
-                corner(to)
-            )
-        }
-        (_, Span::Edge(_)) => {
-            "A straight line between the middles of this edge's two rounded corners.".to_owned()
-        }
-        (_, Span::Bow(_)) => {
-            "Stretch a string between the middles of this edge's two rounded corners. How far does the glass \
-             edge stand beyond it, at most?"
-                .to_owned()
-        }
-        (_, Span::Radius(_)) => {
-            "How round the corner is: the radius of a plate or lid that fits it.".to_owned()
-        }
-        (_, Span::Bend) => {
-            "Lay a long straight edge level across the glass, halfway up. How far does the middle of the glass \
-             stand off it?"
-                .to_owned()
-        }
-        (_, Span::BendUp) => {
-            "Lay a straight edge up and down the middle of the glass. How far does the middle of the glass stand \
-             off it?"
-                .to_owned()
-        }
-        (_, Span::Band(_)) => {
-            "From the glass edge to the end of the solid black, square to the edge. The fading dots do not count."
-                .to_owned()
-        }
-        (_, Span::Blocked(_)) => {
-            "From inside: how far in from the glass edge you cannot reach at this place.".to_owned()
-        }
-    }
 }
