@@ -15,8 +15,10 @@ use survey::{
 
 /// Reductions a drawing may have on paper: those of ISO 5455 (from memory), and ours between them where
 /// those would leave the paper half empty.
-const SCALES: [f64; 17] =
-    [1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.5, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 50.0, 100.0];
+const SCALES: [f64; 19] = [
+    1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.5, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0,
+    50.0, 100.0,
+];
 /// Radius of the ring round a number.
 const RING: f64 = 2.7;
 /// Height of the number in it.
@@ -35,7 +37,7 @@ const QUARTER: Angle = Angle::from_degrees(90.0);
 /// The largest scale at which something of this size lies within this room.
 pub(crate) fn fitting_scale(size: [Length; 2], room: [Length; 2]) -> Scale {
     let fits = |n: &f64| (0..2).all(|i| size[i] / *n <= room[i]);
-    Scale::one_to(SCALES.into_iter().find(fits).unwrap_or(SCALES[16]))
+    Scale::one_to(SCALES.into_iter().find(fits).unwrap_or(SCALES[18]))
 }
 
 /// What is drawn on the glass.

@@ -1,4 +1,4 @@
-//! Labels: one for each piece that is cut, one for each parcel.
+//! Labels: one for each piece and its copies, one for each parcel.
 
 use geometry::Length;
 use serde::Serialize;
@@ -57,33 +57,27 @@ fn stock(stock: &LabelStock) -> Stock {
 const BARS: Length = Length::from_mm(7.0);
 const PARCEL_BARS: Length = Length::from_mm(14.0);
 
-/// One label for each copy of each piece, in the order they are cut and sewn.
+/// One label for each piece and all its copies, in the order they are cut and sewn.
 pub(crate) fn of_pieces(ask: &SheetsAsk<'_>, album: &mut Album) -> Result<Labels, SheetError> {
     let units = ask.bench_units();
     let identity = ask.release.identity();
-    let n: u32 = ask.made.pieces().map(|piece| piece.count).sum();
+    let n = ask.made.pieces().count();
     let mut labels = Vec::new();
-    for (_, piece) in numbered(ask) {
-        for copy in 1..=piece.count {
-            let size = around(&piece.cut_line);
-            let copies = match piece.count {
-                1 => String::new(),
-                count => format!(", {copy} of {count}"),
-            };
-            labels.push(Label {
-                title: format!("{}{copies}", capital(&piece.name)),
-                lines: vec![
-                    format!("{} × {}", units.number(size.width()), units.of(size.height())),
-                    piece.cloth.clone(),
-                ],
-                turn: format!("{} of {n}", labels.len() + 1),
-                release: released(ask),
-                identity: identity.clone(),
-                qr: album.code(codes::qr(&identity, None)?, &format!("Code of {identity}")),
-                bars: album.code(codes::code_128(&identity, BARS)?, &format!("Code of {identity}")),
-                caution: (!ask.made.is_settled()).then_some("not settled: do not cut"),
-            });
-        }
+    for (number, piece) in numbered(ask) {
+        let size = around(&piece.cut_line);
+        labels.push(Label {
+            title: capital(&piece.name),
+            lines: vec![
+                format!("{} × {}", units.number(size.width()), units.of(size.height())),
+                format!("{} × {}", piece.count, piece.cloth),
+            ],
+            turn: format!("{number} of {n}"),
+            release: released(ask),
+            identity: identity.clone(),
+            qr: album.code(codes::qr(&identity, None)?, &format!("Code of {identity}")),
+            bars: album.code(codes::code_128(&identity, BARS)?, &format!("Code of {identity}")),
+            caution: (!ask.made.is_settled()).then_some("not settled: do not cut"),
+        });
     }
     Ok(Labels {
         title: format!("{} piece labels", ask.order.reference),

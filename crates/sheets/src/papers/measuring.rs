@@ -15,7 +15,7 @@ use crate::{SheetError, SheetsAsk, codes};
 
 /// Paper for a drawing of spans, and for one of borders.
 const LENGTHS: [Length; 2] = [Length::from_mm(184.0), Length::from_mm(88.0)];
-const BORDERS: [Length; 2] = [Length::from_mm(184.0), Length::from_mm(52.0)];
+const BORDERS: [Length; 2] = [Length::from_mm(184.0), Length::from_mm(58.0)];
 /// Module of the code for answering online. Chosen by us: read by a phone from half a metre.
 const MODULE: Length = Length::from_mm(0.8);
 

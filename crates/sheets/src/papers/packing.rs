@@ -34,7 +34,9 @@ pub(crate) fn of(ask: &SheetsAsk<'_>, paper: Paper) -> Result<Packing, SheetErro
     let cautions = all_cautions(ask);
     let magnets = !cautions.is_empty();
     let wanted = [CautionKind::Air, CautionKind::Implants, CautionKind::Cards];
-    let cautions = cautions.iter().filter(|c| wanted.contains(&c.kind)).map(ToString::to_string);
+    // Our font has no micro sign.
+    let words = |caution: &hold::Caution| caution.words.replace("µT", "microtesla");
+    let cautions = cautions.iter().filter(|c| wanted.contains(&c.kind)).map(words);
     let mut how = Vec::new();
     if magnets {
         how.extend([
