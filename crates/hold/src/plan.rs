@@ -693,10 +693,14 @@ impl<'a> Search<'a> {
         Ok(best)
     }
 
-    /// The fewest grips whose neighbours are nowhere farther apart than asked, where they could be.
+    /// The fewest grips whose neighbours are nowhere farther apart than asked, where they could be;
+    /// where no layout is as close as that, as many as would be on an edge that is free all along.
     fn fewest_close(&self, demand: &[f64], fewest: usize, most: usize) -> usize {
+        let free = demand.len() as f64 * (SPOT_STEP / self.ask.most_apart);
         // Looked at one by one: too many do not fit any more than too few.
-        (fewest..most).find(|&n| self.layout(demand, n, true).is_some()).unwrap_or(most)
+        (fewest..most)
+            .find(|&n| self.layout(demand, n, true).is_some())
+            .unwrap_or_else(|| (free.ceil() as usize).clamp(fewest.min(most), most))
     }
 
     /// The best layout of n grips, demand following use.

@@ -62,7 +62,7 @@ pub(crate) fn tape_at_the_edge() -> Drawing<Page> {
         (33.5, "clear glass", 33.5),
         (27.5, "fading dots: do not count", 26.0),
         (19.5, "solid black: counts", 15.5),
-        (8.0, "glass edge: the tape starts here", EDGE),
+        (8.0, "glass edge: start here", EDGE),
         (1.5, "rubber or frame: not this", 3.5),
     ];
     for (y, words, points_at) in says {
@@ -128,7 +128,7 @@ pub(crate) fn mirror_housing([height, width, depth]: [&str; 3]) -> Drawing<Page>
     ] {
         elements.extend(dimension.draw(scale));
     }
-    for (x, words) in [(130.0, "from behind, as the driver sees it"), (570.0, "from the side")] {
+    for (x, words) in [(130.0, "from behind"), (570.0, "from the side")] {
         elements.push(Element::Text(Text {
             at: at(x, 475.0),
             anchor: Anchor::Middle,
