@@ -156,9 +156,14 @@ fn without_an_entry_every_reading_there_is_finds_the_form() {
         pane.corners = Some(n);
         let judgement = judged(&pane, None);
         assert_eq!(judgement.outline.corners().len(), n);
-        // Names reach four corners only: of seven and eight too little is read for a cover.
+        // Names reach four corners only: of six a cover would fit about every other time, of seven and
+        // eight less often, and too little is read to cut one.
         let settled = judgement.verdict == Verdict::Accept;
-        assert_eq!(settled, n <= 6, "{n}: {:?}", judgement.verdict);
+        assert_eq!(settled, n <= 5, "{n}: {:?}", judgement.verdict);
+        if n == 6 {
+            let chance = judgement.chance_of_fit;
+            assert!((0.4..0.6).contains(&chance), "{chance}");
+        }
         let off = farthest_off(&judgement, n);
         assert!(off < 6.0, "{n}: {off}");
     }
