@@ -1,7 +1,7 @@
 //! The workshop app: pages and requests over the saved work.
 //!
-//! Pages are made on the server and work without script; two small modules make the readings desk
-//! answer while somebody types and keep an owner's answers safe on a poor network. Nothing is
+//! Pages are made on the server and work without script; three small modules make the readings desk
+//! answer while somebody types, keep an owner's answers safe on a poor network, and show how far files are. Nothing is
 //! fetched from elsewhere, and no page carries script or style of its own, which the content
 //! security policy forbids.
 
