@@ -103,60 +103,123 @@ impl Fabric {
 
     /// Tension along the one direction that stores the most energy.
     fn wrinkled(&self, strain: [f64; 3]) -> Response {
-        let stored = |theta: f64| {
-            let t = along(theta);
-            let stretch = dot(t, strain).max(0.0);
-            0.5 * stretch * stretch / dot(t, times(&self.compliance, t))
-        };
         // The principal direction of strain is exact for even cloth, near for most other; the rest
         // of the list finds the right hill where a woven cloth has several.
-        let principal = 0.5 * strain[2].atan2(strain[0] - strain[1]);
-        let mut theta = principal;
-        let mut best = stored(theta);
-        for (k, (t, stiffness)) in self.tried.iter().enumerate() {
-            let stretch = dot(*t, strain).max(0.0);
-            let value = 0.5 * stretch * stretch * stiffness;
-            if value > best {
-                (theta, best) = (PI * k as f64 / N_TRIED as f64, value);
+        let mut towards = Direction::principal(strain);
+        let mut best = 2.0 * self.stretched(towards, strain).energy();
+        for &(t, stiffness) in &self.tried {
+            let stretch = dot(t, strain).max(0.0);
+            let twice = stretch * stretch * stiffness;
+            if twice > best {
+                (towards, best) = (Direction::of(t), twice);
             }
         }
-        let mut steps = 0;
-        loop {
-            let (s2, c2) = (2.0 * theta).sin_cos();
-            let t = along(theta);
-            let (t1, t2) = ([-s2, s2, c2], [-2.0 * c2, 2.0 * c2, -2.0 * s2]);
-            let (a, a1, a2) = (dot(t, strain), dot(t1, strain), dot(t2, strain));
-            let st = times(&self.compliance, t);
-            let st1 = times(&self.compliance, t1);
-            let (c, c1) = (dot(t, st), 2.0 * dot(t1, st));
-            let c2nd = 2.0 * (dot(t2, st) + dot(t1, st1));
-            let slope = a * a1 / c - 0.5 * a * a * c1 / (c * c);
-            let second =
-                (a1 * a1 + a * a2) / c - 2.0 * a * a1 * c1 / (c * c) - 0.5 * a * a * c2nd / (c * c)
-                    + a * a * c1 * c1 / (c * c * c);
-            let step = if second < 0.0 { -slope / second } else { 0.1 * slope.signum() };
-            let step = step.clamp(-0.2, 0.2);
-            steps += 1;
-            if step.abs() < SAME_DIRECTION || steps > 20 {
-                let tau = a / c;
-                let mixed: [f64; 3] =
-                    std::array::from_fn(|i| (a1 / c - a * c1 / (c * c)) * t[i] + tau * t1[i]);
-                let turn = if second < 0.0 { -1.0 / second } else { 0.0 };
-                return Response {
-                    energy: 0.5 * a * tau,
-                    tension: t.map(|part| tau * part),
-                    growth: std::array::from_fn(|i| {
-                        std::array::from_fn(|j| t[i] * t[j] / c + turn * mixed[i] * mixed[j])
-                    }),
-                };
-            }
+        best *= 0.5;
+        let (mut from, mut step) = (towards, 0.0_f64);
+        for _ in 0..MOST_TURNS {
+            let at = self.stretched(towards, strain);
             // Newton's step is halved until it climbs.
-            let mut part = step;
-            while stored(theta + part) < best && part.abs() > 1e-11 {
-                part *= 0.5;
+            if at.energy() < best && step.abs() > LEAST_TURN {
+                step *= 0.5;
+                towards = from.turned(step);
+                continue;
             }
-            theta += part;
-            best = best.max(stored(theta));
+            let is_last = step != 0.0 && step.abs() < SMALL_TURN;
+            best = best.max(at.energy());
+            let next =
+                if at.second < 0.0 { -at.slope / at.second } else { 0.1 * at.slope.signum() };
+            if is_last || next.abs() < LEAST_TURN {
+                return at.response();
+            }
+            (from, step) = (towards, next.clamp(-0.2, 0.2));
+            towards = from.turned(step);
+        }
+        self.stretched(towards, strain).response()
+    }
+
+    /// Cloth that pulls along one direction only, and how its energy changes as that turns.
+    fn stretched(&self, Direction([c2, s2]): Direction, strain: [f64; 3]) -> Stretched {
+        let t = [0.5 * (1.0 + c2), 0.5 * (1.0 - c2), 0.5 * s2];
+        let (t1, t2) = ([-s2, s2, c2], [-2.0 * c2, 2.0 * c2, -2.0 * s2]);
+        let (a, a1, a2) = (dot(t, strain), dot(t1, strain), dot(t2, strain));
+        let (st, st1) = (times(&self.compliance, t), times(&self.compliance, t1));
+        let (c, c1) = (dot(t, st), 2.0 * dot(t1, st));
+        let c2nd = 2.0 * (dot(t2, st) + dot(t1, st1));
+        let (tension, part) = (a / c, c1 / c);
+        Stretched {
+            t,
+            t1,
+            compliance: c,
+            stretch: a,
+            tension,
+            tension_turned: a1 / c - tension * part,
+            slope: tension * (a1 - 0.5 * a * part),
+            second: (a1 * a1 + a * a2) / c
+                - 2.0 * tension * a1 * part
+                - 0.5 * tension * tension * c2nd
+                + tension * a * part * part,
+        }
+    }
+}
+
+/// A direction in the cloth, by cosine and sine of twice its angle from across: it and its opposite are one.
+#[derive(Clone, Copy)]
+struct Direction([f64; 2]);
+
+impl Direction {
+    /// The principal direction of a strain.
+    fn principal([across, up, askew]: [f64; 3]) -> Self {
+        let (x, y) = (across - up, askew);
+        let size = x.hypot(y);
+        if size > 0.0 { Self([x / size, y / size]) } else { Self([1.0, 0.0]) }
+    }
+
+    /// From how much of E11, E22 and 2 E12 counts along it.
+    fn of(t: [f64; 3]) -> Self {
+        Self([t[0] - t[1], 2.0 * t[2]])
+    }
+
+    /// Turned by about that many radians, the nearer the smaller the turn: by twice its arctangent.
+    fn turned(self, by: f64) -> Self {
+        let Self([x, y]) = self;
+        let size = 1.0 + by * by;
+        let (c, s) = ((1.0 - by * by) / size, 2.0 * by / size);
+        Self([c * x - s * y, s * x + c * y])
+    }
+}
+
+/// Cloth pulled along one direction.
+struct Stretched {
+    /// What counts along the direction, as parts of E11, E22 and 2 E12, and how it changes as it turns.
+    t: [f64; 3],
+    t1: [f64; 3],
+    /// Strain along it for a unit of tension.
+    compliance: f64,
+    stretch: f64,
+    tension: f64,
+    tension_turned: f64,
+    /// First and second change of energy as it turns.
+    slope: f64,
+    second: f64,
+}
+
+impl Stretched {
+    /// Energy; none where it would push.
+    fn energy(&self) -> f64 {
+        0.5 * self.stretch.max(0.0) * self.tension
+    }
+
+    fn response(&self) -> Response {
+        let Self { t, t1, tension, .. } = *self;
+        let mixed: [f64; 3] = std::array::from_fn(|i| self.tension_turned * t[i] + tension * t1[i]);
+        let turn = if self.second < 0.0 { -1.0 / self.second } else { 0.0 };
+        let row = |i: usize| {
+            std::array::from_fn(|j| t[i] * t[j] / self.compliance + turn * mixed[i] * mixed[j])
+        };
+        Response {
+            energy: 0.5 * self.stretch * tension,
+            tension: t.map(|part| tension * part),
+            growth: std::array::from_fn(row),
         }
     }
 }
@@ -166,7 +229,11 @@ impl Fabric {
 const N_TRIED: usize = 12;
 
 /// A turn, in radians, that is none. Chosen by us: it moves a tension by 1e-9 of itself.
-const SAME_DIRECTION: f64 = 1e-9;
+const LEAST_TURN: f64 = 1e-9;
+/// A turn after which the next would be none, as Newton's steps square what is left.
+const SMALL_TURN: f64 = 1e-5;
+/// Most directions looked at. Chosen by us: three times what was seen to be needed.
+const MOST_TURNS: usize = 30;
 
 /// The strain that counts along a direction, as parts of E11, E22 and 2 E12.
 fn along(theta: f64) -> [f64; 3] {
