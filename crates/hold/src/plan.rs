@@ -587,8 +587,8 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Pull along the glass at every spot when all hold.
-    fn demand(&self, suction: f64) -> Result<Vec<f64>, HoldError> {
+    /// Pull along the glass at every spot when all hold, over their mean, and the sum of all pulls.
+    fn demand(&self, suction: f64) -> Result<(Vec<f64>, Force), HoldError> {
         let n = self.ground.places.spots.len();
         let nodes = &self.ground.mesh.places()[..n];
         let supports: Vec<Support> =
@@ -597,9 +597,11 @@ impl<'a> Search<'a> {
         let shape = self.ground.cover.load(suction, self.ask.loading, &supports, None)?;
         let pulls = shape.reactions.iter().map(|r| r.pull_along().newtons());
         let pulls: Vec<f64> = pulls.collect();
-        let mean = pulls.iter().sum::<f64>() / n as f64;
+        let sum: f64 = pulls.iter().sum();
+        let mean = (sum / n as f64).max(1e-12);
         // A floor keeps slack parts of the edge from being left open altogether.
-        Ok(pulls.into_iter().map(|pull| (pull / mean.max(1e-12)).max(0.2)).collect())
+        let demand = pulls.into_iter().map(|pull| (pull / mean).max(0.2)).collect();
+        Ok((demand, Force::from_newtons(sum)))
     }
 
     /// Fewest and most grips there can be.
@@ -621,10 +623,16 @@ impl<'a> Search<'a> {
             return Ok(None);
         }
         let wanted = self.ask.wanted.pascals();
-        let demand = self.demand(wanted.max(1.0))?;
+        let suction = wanted.max(1.0);
+        let (demand, pull) = self.demand(suction)?;
         let (fewest, most) = self.limits(&demand);
         let fewest = self.fewest_close(&demand, fewest, most);
-        let mut guess = like.map_or(0.1 * wanted, |like| like.rated.hold.pascals()).max(0.2);
+        let mut guess = match like {
+            Some(like) => like.rated.hold.pascals(),
+            // Where each grip's share of the pull makes it slide; tension grows as suction to the ⅔.
+            None => suction * (self.capacity.slide * fewest as f64 / pull).powf(1.5),
+        };
+        guess = guess.clamp(0.2, 2.0 * suction);
         // How much less than its hold a plan is rated for; learnt from the first rating.
         let mut share = 1.0 / self.ask.margin;
         let (mut low, mut high) = (fewest, most);
@@ -831,7 +839,7 @@ impl<'a> Search<'a> {
             add(Raise::Straps, &Holding { straps: &straps, ..self.holding(&plain) }, None)?;
         }
         if self.counter.goes_on() {
-            let demand = self.demand(ask.wanted.pascals().max(1.0))?;
+            let (demand, _) = self.demand(ask.wanted.pascals().max(1.0))?;
             let most = self.limits(&demand).1;
             if all.len() < most
                 && let Some(tried) = self.best_of(&demand, most, hold * 1.2, start)?

@@ -1,8 +1,8 @@
 //! The cutting sheet: pieces, counts, cloth, the lay, and sizes to check before anything is sewn.
 
 use drafting::Piece;
-use export::{Caption, Element, Paper, Scale, TextRole};
-use geometry::{Length, Piece as PieceFrame, Point};
+use export::{Anchor, Caption, Element, Group, LineKind, Paper, Scale, Text, TextRole};
+use geometry::{Angle, Bounds, Frame, Length, Piece as PieceFrame, Point};
 use serde::Serialize;
 use shop::{LaidPieces, drawing_of_laid, safe_file_name};
 
@@ -15,6 +15,9 @@ use crate::{SheetError, SheetsAsk};
 
 const PIECE_ROOM: [Length; 2] = [Length::from_mm(88.0), Length::from_mm(62.0)];
 const LAY_ROOM: [Length; 2] = [Length::from_mm(170.0), Length::from_mm(80.0)];
+/// Height of a piece's number on the lay, and the least that can be read. Chosen by us.
+const FIGURE: Length = Length::from_mm(2.5);
+const LEAST_FIGURE: Length = Length::from_mm(1.2);
 
 #[derive(Serialize)]
 pub(crate) struct Cutting {
@@ -144,11 +147,9 @@ fn lay(
         scale,
     };
     let mut drawing = drawing_of_laid(laid, caption);
-    // Marks are told with each piece; here it matters what lies where.
     for group in &mut drawing.groups {
-        group.elements.retain(
-            |element| !matches!(element, Element::Text(text) if text.role == TextRole::Quiet),
-        );
+        let number = numbered(ask).find(|(_, piece)| piece.name == group.name);
+        only_label(group, number.map(|(number, _)| number), scale);
     }
     // As the files of the order are named.
     let what = match k {
@@ -164,6 +165,36 @@ fn lay(
         use_percent: format!("{:.0}\u{a0}%", 100.0 * laid.lay.use_),
         files: ["dxf", "plt", "svg"].map(|end| format!("{stem}.{end}")).into(),
     })
+}
+
+/// Of a piece's words leaves its label, as it matters here what lies where; where that has no room within
+/// the piece, the piece's number in the list instead.
+fn only_label<F: Frame>(group: &mut Group<F>, number: Option<usize>, scale: Scale) {
+    let Some(label) = group.label.take() else { return };
+    group.elements.retain(|element| !matches!(element, Element::Text(_)));
+    let cut = group.elements.iter().filter_map(|element| match element {
+        Element::Line { kind: LineKind::Cut, path } => path.bounds(),
+        _ => None,
+    });
+    let Some(piece) = cut.reduce(Bounds::with) else { return };
+    let words =
+        label.texts().iter().filter_map(|text| text.outline().bounds()).reduce(Bounds::with);
+    let within = |words: Bounds<F>| words.with(piece) == piece;
+    if words.is_none_or(within) {
+        group.label = Some(label);
+        return;
+    }
+    let height = scale.real(FIGURE).min(piece.width() * 0.5).min(piece.height() * 0.5);
+    if let Some(number) = number.filter(|_| scale.paper(height) >= LEAST_FIGURE) {
+        group.elements.push(Element::Text(Text {
+            at: piece.min.midpoint(piece.max).moved(Length::ZERO, height * -0.5),
+            anchor: Anchor::Middle,
+            height,
+            turn: Angle::ZERO,
+            words: number.to_string(),
+            role: TextRole::Name,
+        }));
+    }
 }
 
 /// Between the vertices of the cut that lie farthest out towards opposite corners.
