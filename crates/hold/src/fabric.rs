@@ -170,7 +170,7 @@ impl Direction {
     /// The principal direction of a strain.
     fn principal([across, up, askew]: [f64; 3]) -> Self {
         let (x, y) = (across - up, askew);
-        let size = x.hypot(y);
+        let size = (x * x + y * y).sqrt();
         if size > 0.0 { Self([x / size, y / size]) } else { Self([1.0, 0.0]) }
     }
 

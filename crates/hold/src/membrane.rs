@@ -32,11 +32,15 @@
 //! forms in `checks/tests/membrane.rs`, within 0.5 % of sag and tension.
 
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
-use faer::linalg::solvers::Solve as _;
-use faer::sparse::linalg::solvers::{Llt, SymbolicLlt};
+use faer::dyn_stack::{MemBuffer, MemStack, StackReq};
+use faer::sparse::linalg::SupernodalThreshold;
+use faer::sparse::linalg::cholesky::{
+    CholeskySymbolicParams, SymbolicCholesky, SymmetricOrdering, factorize_symbolic_cholesky,
+};
 use faer::sparse::{SparseColMatRef, SymbolicSparseColMat};
-use faer::{Col, Side};
+use faer::{Col, Conj, Par, Side};
 use geometry::{Length, Pane, Point};
 
 use crate::{Fabric, Force, HoldError, Mesh, Pressure, Tension};
@@ -204,7 +208,7 @@ struct Pattern {
     places: SymbolicSparseColMat<usize>,
     /// Nodes of higher number that share a triangle with each node, in order.
     above: Vec<Vec<usize>>,
-    analysed: SymbolicLlt<usize>,
+    analysed: Arc<SymbolicCholesky<usize>>,
 }
 
 impl Membrane {
@@ -373,8 +377,15 @@ impl Pattern {
         }
         let n = 3 * n_nodes;
         let places = SymbolicSparseColMat::new_checked(n, n, columns, None, rows);
-        let analysed = SymbolicLlt::try_new(places.as_ref(), Side::Lower).ok()?;
-        Some(Self { places, above, analysed })
+        // Three unknowns a node make blocks worth the while even of small meshes.
+        let params = CholeskySymbolicParams {
+            supernodal_flop_ratio_threshold: SupernodalThreshold::FORCE_SUPERNODAL,
+            ..CholeskySymbolicParams::default()
+        };
+        let ordering = SymmetricOrdering::Amd;
+        let analysed =
+            factorize_symbolic_cholesky(places.as_ref(), Side::Lower, ordering, params).ok()?;
+        Some(Self { places, above, analysed: Arc::new(analysed) })
     }
 
     /// Where each column begins among the filled places; the last entry is their number.
@@ -460,16 +471,19 @@ impl<'a> Case<'a> {
     }
 
     /// Energy of cloth, hem and supports without the load, cloth and hem with that part of their
-    /// stiffness; slope and growth on request.
-    fn inner(&self, x: &[[f64; 3]], mut local: Option<&mut Local>, stiff: f64) -> f64 {
+    /// stiffness, its slope and growth.
+    fn local(&self, x: &[[f64; 3]], stiff: f64) -> Local {
         let cover = self.cover;
-        let mut energy = 0.0;
+        let mut local = Local {
+            energy: 0.0,
+            slope: vec![[0.0; 3]; x.len()],
+            values: vec![0.0; cover.pattern.rows().len()],
+        };
         for t in &cover.triangles {
             let (strain, f) = t.strain(x);
             let r = cover.fabric.response(strain);
             let area = t.area * stiff;
-            energy += area * r.energy;
-            let Some(local) = local.as_deref_mut() else { continue };
+            local.energy += area * r.energy;
             if r.energy == 0.0 {
                 continue;
             }
@@ -513,8 +527,7 @@ impl<'a> Case<'a> {
             for cable in &cover.hem {
                 let [a, b] = cable.nodes;
                 let (part, pull, growth) = stretched(stiffness, cable.length, minus(x[b], x[a]));
-                energy += part;
-                let Some(local) = local.as_deref_mut() else { continue };
+                local.energy += part;
                 if part == 0.0 {
                     continue;
                 }
@@ -531,14 +544,13 @@ impl<'a> Case<'a> {
         for support in &self.supports {
             let node = support.node;
             let (part, pull, growth) = self.support(support, x[node]);
-            energy += part;
-            let Some(local) = local.as_deref_mut() else { continue };
+            local.energy += part;
             for (sum, part) in local.slope[node].iter_mut().zip(pull) {
                 *sum += part;
             }
             cover.pattern.add(&mut local.values, node, node, growth);
         }
-        energy
+        local
     }
 
     /// Energy of a support, what it pulls the node back with, and how that grows.
@@ -592,16 +604,6 @@ impl<'a> Case<'a> {
         }
     }
 
-    fn local(&self, x: &[[f64; 3]], stiff: f64) -> Local {
-        let mut local = Local {
-            energy: 0.0,
-            slope: vec![[0.0; 3]; x.len()],
-            values: vec![0.0; self.cover.pattern.rows().len()],
-        };
-        local.energy = self.inner(x, Some(&mut local), stiff);
-        local
-    }
-
     /// Solves `(values + damping) step = −slope` for what is free.
     fn step(&self, values: &[f64], damping: f64, slope: &[[f64; 3]]) -> Option<Vec<[f64; 3]>> {
         let pattern = &self.cover.pattern;
@@ -618,10 +620,28 @@ impl<'a> Case<'a> {
             values[span.start] += if is_fixed(column) { 1.0 } else { damping };
         }
         let matrix = SparseColMatRef::new(pattern.places.as_ref(), &values);
-        let factors =
-            Llt::try_new_with_symbolic(pattern.analysed.clone(), matrix, Side::Lower).ok()?;
-        let right = Col::from_fn(n, |i| if is_fixed(i) { 0.0 } else { -slope[i / 3][i % 3] });
-        let step = factors.solve(&right);
+        let analysed = &*pattern.analysed;
+        let needed = StackReq::any_of(&[
+            analysed.factorize_numeric_llt_scratch::<f64>(Par::Seq, Default::default()),
+            analysed.solve_in_place_scratch::<f64>(1, Par::Seq),
+        ]);
+        let mut memory = MemBuffer::try_new(needed).ok()?;
+        let stack = MemStack::new(&mut memory);
+        let mut factor = vec![0.0; analysed.len_val()];
+        let (side, none) = (Side::Lower, Default::default());
+        let factors = analysed
+            .factorize_numeric_llt(
+                &mut factor,
+                matrix,
+                side,
+                none,
+                Par::Seq,
+                stack,
+                Default::default(),
+            )
+            .ok()?;
+        let mut step = Col::from_fn(n, |i| if is_fixed(i) { 0.0 } else { -slope[i / 3][i % 3] });
+        factors.solve_in_place_with_conj(Conj::No, step.as_mat_mut(), Par::Seq, stack);
         let step: Vec<[f64; 3]> =
             (0..slope.len()).map(|i| [step[3 * i], step[3 * i + 1], step[3 * i + 2]]).collect();
         step.iter().flatten().all(|part| part.is_finite()).then_some(step)
@@ -728,8 +748,8 @@ impl<'a> Case<'a> {
         let mut ending = Ending { converged: false, residual: f64::INFINITY, n_steps: 0 };
         let mut load = cover.nodal_load(self.p, self.loading, &x);
         let mut near = NEAR_BALANCE.max(enough);
+        let mut local = self.local(&x, part_stiff);
         loop {
-            let mut local = self.local(&x, part_stiff);
             let out = |local: &Local| -> Vec<[f64; 3]> {
                 local.slope.iter().zip(&load).map(|(a, b)| minus(*a, *b)).collect()
             };
@@ -765,32 +785,34 @@ impl<'a> Case<'a> {
                         .zip(&step)
                         .map(|(x, d)| std::array::from_fn(|k| x[k] + part * d[k]))
                         .collect();
-                    let gain = energy - (self.inner(&trial, None, part_stiff) - work(&trial));
+                    // Most trials are where the next step begins.
+                    let there = self.local(&trial, part_stiff);
+                    let gain = energy - (there.energy - work(&trial));
                     let rounding = 1e-13 * energy.abs();
                     if gain >= 0.1 * part * promised - rounding {
-                        found = Some((trial, gain > 0.3 * promised));
+                        found = Some((trial, there, gain > 0.3 * promised));
                         break;
                     }
                     part *= 0.5;
                 }
-                if let Some((trial, well)) = found {
+                if let Some((trial, there, well)) = found {
                     if well {
                         damping = (damping * 0.1).max(1e-4 * film);
                     } else if part < 0.3 {
                         damping *= 4.0;
                     }
-                    break Some(trial);
+                    break Some((trial, there));
                 }
                 damping *= 10.0;
                 if damping > 1e9 * film {
                     break None;
                 }
             };
-            let Some(trial) = moved else {
+            let Some((trial, there)) = moved else {
                 let reactions = self.reactions(&x, &slope);
                 return Shape { x, reactions, ending };
             };
-            x = trial;
+            (x, local) = (trial, there);
             load = cover.nodal_load(self.p, self.loading, &x);
         }
     }

@@ -139,15 +139,17 @@ impl<'a> Hand<'a> {
         for (_, span) in &drawn {
             if let Some(span) = span {
                 self.lines.push(Path::polyline(span.ends));
+                self.lines.extend(self.tail(span).map(Path::polyline));
                 let beside = span.beside.iter().filter_map(line_of).cloned();
                 self.lines.extend(beside);
             }
         }
         self.side_names(glass);
-        for (number, span) in drawn {
-            if let Some(span) = span {
-                self.number(&number, span, kind);
-            }
+        // Numbers that stand beyond a line's end have the most places to choose from.
+        let drawn = drawn.into_iter().filter_map(|(number, span)| Some((number, span?)));
+        let (within, beyond): (Vec<_>, Vec<_>) = drawn.partition(|(_, span)| span.within);
+        for (number, span) in within.into_iter().chain(beyond) {
+            self.number(&number, span, kind);
         }
         let caption = Caption {
             title: self.guide.title.clone(),
@@ -208,24 +210,34 @@ impl<'a> Hand<'a> {
     }
 
     fn is_free(&self, room: &Path<Pane>) -> bool {
-        let touches = |line: &Path<Pane>| {
-            line.meets(room) || line.vertices().iter().any(|v| room.contains(v.point))
-        };
-        !self.lines.iter().any(touches)
-            && !self.words.iter().any(|words| {
-                touches(words) || room.vertices().iter().any(|v| words.contains(v.point))
-            })
+        self.is_off_lines(room) && self.is_off_words(room)
     }
 
-    /// The square a ring at that place needs.
-    fn square(&self, at: Point<Pane>) -> Path<Pane> {
-        let half = self.real(RING + CLEAR);
+    fn is_off_lines(&self, room: &Path<Pane>) -> bool {
+        !self.lines.iter().any(|line| touches(line, room))
+    }
+
+    fn is_off_words(&self, room: &Path<Pane>) -> bool {
+        let within = |words: &Path<Pane>| room.vertices().iter().any(|v| words.contains(v.point));
+        !self.words.iter().any(|words| touches(words, room) || within(words))
+    }
+
+    /// The square round a place that reaches that far on paper.
+    fn square(&self, at: Point<Pane>, reach: f64) -> Path<Pane> {
+        let half = self.real(reach);
         Path::polygon([
             at.moved(-half, -half),
             at.moved(half, -half),
             at.moved(half, half),
             at.moved(-half, half),
         ])
+    }
+
+    /// What leads to the start of a span that is too short for arrows within: it is pointed at from both ends.
+    fn tail(&self, span: &Drawn) -> Option<[Point<Pane>; 2]> {
+        let [from, to] = span.ends;
+        let is_short = !span.within && from.distance(to) <= self.real(9.0);
+        is_short.then(|| [from.toward(to.heading_to(from), self.real(5.0)), from])
     }
 
     /// Places in a line, the best first; then beside it, where in it is none.
@@ -240,8 +252,8 @@ impl<'a> Hand<'a> {
             .map(|t| span.ends[0].toward(along, length * t))
             .collect();
         let beside =
-            [RING + 2.0, RING + 4.0, RING + 7.0, RING + 11.0].into_iter().flat_map(|off| {
-                let off = self.real(off);
+            [2.0, 3.0, 4.0, 5.5, 7.0, 9.0, 11.0, 14.0, 17.0, 21.0].into_iter().flat_map(|off| {
+                let off = self.real(RING + off);
                 feet.iter().flat_map(move |&foot| {
                     [QUARTER, -QUARTER]
                         .map(|turn| Stand { at: foot.toward(along + turn, off), foot: Some(foot) })
@@ -264,11 +276,14 @@ impl<'a> Hand<'a> {
         far.into_iter().flat_map(place).collect()
     }
 
-    /// Whether neither a number's ring there touches anything, nor what leads to it other words.
-    fn is_clear(&self, stand: &Stand) -> bool {
+    /// Whether a number's ring there touches no words, nor what leads to it; and no line its middle, up to
+    /// that far on paper.
+    fn is_clear(&self, stand: &Stand, middle: f64) -> bool {
         let lead = stand.foot.map(|foot| Path::polyline([foot, stand.at]));
         let over_words = lead.is_some_and(|lead| self.words.iter().any(|words| lead.meets(words)));
-        !over_words && self.is_free(&self.square(stand.at))
+        !over_words
+            && self.is_off_words(&self.square(stand.at, RING + CLEAR))
+            && self.is_off_lines(&self.square(stand.at, middle))
     }
 
     /// A number, its ring and its line.
@@ -278,13 +293,16 @@ impl<'a> Hand<'a> {
         // Its own line is broken for the ring.
         let own = Path::polyline(span.ends);
         self.lines.retain(|line| *line != own);
+        let tail = self.tail(&span);
         let stands = if span.within {
             self.places_in_line(&span, along, length)
         } else {
             self.places_beyond(to, along)
         };
-        let free = stands.iter().find(|stand| self.is_clear(stand));
-        let stand = *free.unwrap_or(&stands[0]);
+        // Where there is no room for the ring, other lines may run through it, if not through the figure.
+        let free = stands.iter().find(|stand| self.is_clear(stand, RING + CLEAR));
+        let tight = || stands.iter().find(|stand| self.is_clear(stand, FIGURE * 0.8));
+        let stand = *free.or_else(tight).unwrap_or(&stands[0]);
         let at = stand.at;
         let mut elements = span.beside;
         let ring = self.real(RING);
@@ -304,13 +322,11 @@ impl<'a> Hand<'a> {
             elements.push(Element::Arrow { kind, tip: to, heading: along });
         } else {
             elements.push(line(kind, [from, to]));
-            if length > self.real(9.0) {
+            if tail.is_none() {
                 elements.push(Element::Arrow { kind, tip: from, heading: back });
                 elements.push(Element::Arrow { kind, tip: to, heading: along });
             } else {
-                // Short spans are pointed at from both ends.
-                let outside = from.toward(back, self.real(5.0));
-                elements.push(line(kind, [outside, from]));
+                elements.extend(tail.map(|ends| line(kind, ends)));
                 elements.push(Element::Arrow { kind, tip: from, heading: along });
                 elements.push(Element::Arrow { kind, tip: to, heading: back });
             }
@@ -319,17 +335,19 @@ impl<'a> Hand<'a> {
             elements.push(line(kind, [foot, at.toward(foot.heading_to(at), -ring)]));
         }
         elements.push(Element::Line { kind, path: Path::circle(at, ring) });
+        // Two figures are wider than one and have the same ring.
+        let height = self.real(if number.len() > 1 { 0.85 * FIGURE } else { FIGURE });
         elements.push(Element::Text(Text {
-            at: at.moved(Length::ZERO, self.real(FIGURE) * -0.5),
+            at: at.moved(Length::ZERO, height * -0.5),
             anchor: Anchor::Middle,
-            height: self.real(FIGURE),
+            height,
             turn: Angle::ZERO,
             words: number.to_owned(),
             role: TextRole::Name,
         }));
         let drawn: Vec<Path<Pane>> = elements.iter().filter_map(line_of).cloned().collect();
         self.lines.extend(drawn);
-        self.words.push(self.square(at));
+        self.words.push(self.square(at, RING + CLEAR));
         self.groups.push(Group { name: format!("number {number}"), label: None, elements });
     }
 
@@ -517,6 +535,11 @@ impl<'a> Hand<'a> {
     }
 }
 
+/// Whether a line crosses a room or lies in it.
+fn touches(line: &Path<Pane>, room: &Path<Pane>) -> bool {
+    line.meets(room) || line.vertices().iter().any(|v| room.contains(v.point))
+}
+
 /// The path of a line; tones, arrows and words have none.
 pub(crate) fn line_of<F: geometry::Frame>(element: &Element<F>) -> Option<&Path<F>> {
     match element {
@@ -662,20 +685,21 @@ mod tests {
             for drawing in drawings(&judgement, &voice) {
                 let elements = || drawing.groups.iter().flat_map(|group| &group.elements);
                 let lines: Vec<&Path<Pane>> = elements().filter_map(line_of).collect();
-                let words: Vec<Path<Pane>> = elements()
-                    .filter_map(|e| {
-                        if let Element::Text(text) = e { Some(text.outline()) } else { None }
-                    })
+                let texts: Vec<&Text<Pane>> = elements()
+                    .filter_map(|e| if let Element::Text(text) = e { Some(text) } else { None })
                     .collect();
-                for (i, room) in words.iter().enumerate() {
-                    let inside = |p: Point<Pane>| room.contains(p);
+                let rooms: Vec<Path<Pane>> = texts.iter().map(|text| text.outline()).collect();
+                let pane = judgement.outline.corners();
+                for (i, room) in rooms.iter().enumerate() {
+                    let (words, inside) = (&texts[i].words, |p: Point<Pane>| room.contains(p));
                     for line in &lines {
                         let on_it =
                             line.meets(room) || line.vertices().iter().any(|v| inside(v.point));
-                        assert!(!on_it, "{}: words on a line", drawing.caption.title);
+                        assert!(!on_it, "`{words}` lies on a line of {pane:?}: {line:?}, {room:?}");
                     }
-                    for other in &words[..i] {
-                        assert!(room.intersection(other).outer.is_empty());
+                    for (other, text) in rooms[..i].iter().zip(&texts) {
+                        let apart = room.intersection(other).outer.is_empty();
+                        assert!(apart, "`{words}` lies on `{}` of {pane:?}", text.words);
                     }
                 }
             }
