@@ -57,11 +57,11 @@ pub(crate) fn glance(judgement: &Judgement) -> String {
         (values().fold(f64::MAX, f64::min), values().fold(f64::MIN, f64::max))
     };
     let ((left, right), (low, high)) = (reach(0), reach(1));
-    let size = (right - left).max(high - low).max(1.0);
+    let scale = (108.0 / (right - left).max(1.0)).min(64.0 / (high - low).max(1.0));
     // y is up in the pane and down on the screen.
     let place = |p: &[f64; 2]| {
-        let x = 60.0 + (p[0] - 0.5 * (left + right)) / size * 108.0;
-        let y = 36.0 - (p[1] - 0.5 * (low + high)) / size * 108.0;
+        let x = 60.0 + (p[0] - 0.5 * (left + right)) * scale;
+        let y = 36.0 - (p[1] - 0.5 * (low + high)) * scale;
         format!("{x:.1},{y:.1}")
     };
     let points: Vec<String> = points.iter().map(place).collect();
