@@ -352,6 +352,7 @@ fn place_label<F: Frame>(
             let part = |n: i32| f64::from(n) / f64::from(2 * STEPS);
             middle.moved(around.width() * part(i), around.height() * part(j))
         })
+        .filter(|&at| cut_line.contains(at) && !in_a_hole(elements, at))
         .collect();
     places.sort_by(|a, b| a.distance(middle).mm().total_cmp(&b.distance(middle).mm()));
 
@@ -384,7 +385,7 @@ fn place_label<F: Frame>(
                 max: extent.max.moved(dx + clear, dy + clear),
             };
             let hidden = |points: &Vec<Point<F>>| crosses(&room, points);
-            cut_line.contains(at) && !in_a_hole(elements, at) && !drawn.iter().any(hidden)
+            !drawn.iter().any(hidden)
         };
         if let Some(at) = places.iter().find(fits) {
             return label(middle.moved(at.x() - centre.x(), at.y() - centre.y()));

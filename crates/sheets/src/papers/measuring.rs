@@ -13,9 +13,12 @@ use crate::guide::Guide;
 use crate::words::{capital, family, sentence};
 use crate::{SheetError, SheetsAsk, codes};
 
-/// Paper for a drawing of spans, and for one of borders.
+/// Paper for a drawing of lengths, less where there are many of them to write below it, and for one of borders,
+/// so that each page holds its drawings with all their rows.
 const LENGTHS: [Length; 2] = [Length::from_mm(184.0), Length::from_mm(88.0)];
-const BORDERS: [Length; 2] = [Length::from_mm(184.0), Length::from_mm(58.0)];
+const MANY_LENGTHS: [Length; 2] = [Length::from_mm(184.0), Length::from_mm(78.0)];
+const MANY: usize = 10;
+const BORDERS: [Length; 2] = [Length::from_mm(184.0), Length::from_mm(50.0)];
 /// Module of the code for answering online. Chosen by us: read by a phone from half a metre.
 const MODULE: Length = Length::from_mm(0.8);
 
@@ -126,8 +129,11 @@ fn pane_of(
         (1..).map(|n: usize| n.to_string()).zip(readings_to_take(known)).collect();
     let is_border = |name: &ReadingName| matches!(name.span, Span::Band(_) | Span::Blocked(_));
     let within = |name: &ReadingName| name.side == Side::Inside;
+    let is_length = |name: &ReadingName| !within(name) && !is_border(name);
+    let n_lengths = names.iter().filter(|(_, name)| is_length(name)).count();
+    let lengths = if n_lengths > MANY { MANY_LENGTHS } else { LENGTHS };
     let sorts: [Sort<'_>; 3] = [
-        ("Lengths", "Stand outside, facing the glass.", LENGTHS, &|n| !within(n) && !is_border(n)),
+        ("Lengths", "Stand outside, facing the glass.", lengths, &is_length),
         ("The black border", "Still outside, facing the glass.", BORDERS, &|n| {
             !within(n) && is_border(n)
         }),
