@@ -83,7 +83,7 @@ pub fn where_to_put_the_tape(
         ),
         (_, Span::Height(Column::Centre)) => format!("Straight up the middle, {glass}."),
         (_, Span::Height(column)) => format!(
-            "{} in from the {} side edge, straight up, {glass}.",
+            "{} from the {} side edge, straight up, {glass}.",
             capital(&in_from(203.2)),
             voice.side(column == Column::Left)
         ),
@@ -144,11 +144,9 @@ pub fn where_to_put_the_tape(
 fn place_of(station: Station, small: bool, voice: &Voice) -> String {
     let in_from = |left: bool| match small {
         true => format!("a third of the way in from the {} side", voice.side(left)),
-        false => format!(
-            "{} in from the {} side",
-            voice.length(Length::from_mm(203.2)),
-            voice.side(left)
-        ),
+        false => {
+            format!("{} from the {} side", voice.length(Length::from_mm(203.2)), voice.side(left))
+        }
     };
     match station {
         Station::BaseLeft | Station::BaseRight => {

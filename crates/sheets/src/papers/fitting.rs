@@ -148,7 +148,7 @@ fn pane_of(ask: &SheetsAsk<'_>, i: usize, album: &mut Album) -> Result<Pane, She
         .map(|grip| Magnet {
             number: grip.number,
             place: format!(
-                "{}, {} from the {}, {} in",
+                "{}, {} from the {}, {} inside the glass edge",
                 capital(&voice.edge(grip.place.edge)),
                 units.of(grip.place.from_corner),
                 corner(grip.place.corner),
