@@ -442,8 +442,11 @@ impl<D: Scalar> Shape<D> {
             for t in roots(0.5 * k, b, edge.level(p)) {
                 // The circle's other side is no part of the edge.
                 let near = k * (v + t * dv) + edge.cos_half_sweep >= 0.0;
+                if !near {
+                    continue;
+                }
                 let w = edge.parameter(hit(t));
-                if near && w >= w0 - 1e-9 && w <= w1 + 1e-9 {
+                if w >= w0 - 1e-9 && w <= w1 + 1e-9 {
                     note(t, Place::Edge(i, w));
                 }
             }
